@@ -1,0 +1,1 @@
+"""What each subcommand does; `checklist.cli` imports a module only when its command is called."""

@@ -1,0 +1,22 @@
+"""Writes a document to a file that is not there yet."""
+
+import os
+from pathlib import Path
+
+from checklist.errors import ChecklistError
+
+
+class OutputError(ChecklistError):
+    """A document could not be written; the text is one line with the file's name."""
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write `text` to a new file that only its owner can read; never over a file that exists."""
+    try:
+        fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        raise OutputError(f"{path}: exists already; choose another name") from None
+    except OSError as error:
+        raise OutputError(f"{path}: cannot be written: {error.strerror}") from None
+    with os.fdopen(fd, "w", encoding="utf-8") as file:
+        file.write(text)

@@ -1,0 +1,1 @@
+"""Protocols: what is examined, in which order, and what is expected."""

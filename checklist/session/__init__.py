@@ -1,0 +1,1 @@
+"""Sessions: what happened in one run of a protocol, and the one file that records it."""

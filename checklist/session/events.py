@@ -1,0 +1,190 @@
+"""The things that can happen in a session, as frozen values named in the past tense.
+
+Nothing here knows how events are written to a file, or what they add up to.
+`clock` counts seconds of examination: it stands still while the session is paused, the machine sleeps or the
+program is closed, and no jump of the wall clock `at` can move it.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from typing import Any, ClassVar
+
+OTHER = "other"
+"""In `Told.findings`: the free text of a record, where the examiner marked it as to be told."""
+
+
+class Outcome(StrEnum):
+    """What was recorded for an entry. An entry without one was not reached, and is never charted."""
+
+    EXPECTED = "as expected"
+    DIFFERS = "differs"
+    UNSEEN = "attempted, not seen"
+    NOT_EXAMINED = "not examined"
+
+
+NOT_INDICATED = "not indicated"
+REASONS = ("declined", "unable", "deferred", NOT_INDICATED, "not available", "out of time")
+"""Why an entry was not examined; any other reason is the examiner's own text."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Result:
+    """One outcome, given to one or several entries of a step at once."""
+
+    entries: tuple[str, ...]
+    """Keys of the entries; see `Entry.key`."""
+    outcome: Outcome
+    findings: tuple[str, ...] = ()
+    detail: str = ""
+    """The examiner's own words: what differs, or what was attempted."""
+    tell: str = ""
+    """How fast the free text must be told, when the examiner marked it: `report`, `urgent` or empty."""
+    reason: str = ""
+    """Why not examined."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Event:
+    """Something that happened: its number (from 1), when by the wall, and when by the examination clock."""
+
+    kind: ClassVar[str] = ""
+    n: int
+    at: datetime
+    clock: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Started(Event):
+    """The clock was started at `step`."""
+
+    kind: ClassVar[str] = "started"
+    step: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Moved(Event):
+    """The examiner went to `step`."""
+
+    kind: ClassVar[str] = "moved"
+    step: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Recorded(Event):
+    """One confirmed act of recording: everything that one key or one sheet gave to entries of `step`."""
+
+    kind: ClassVar[str] = "recorded"
+    step: str
+    results: tuple[Result, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Remarked(Event):
+    """The examiner's own words about `step`, for the note."""
+
+    kind: ClassVar[str] = "remarked"
+    step: str
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Told(Event):
+    """Findings of `step` were told to `whom` (a role or a code) at `when` (24-hour time)."""
+
+    kind: ClassVar[str] = "told"
+    step: str
+    entries: tuple[str, ...]
+    findings: tuple[str, ...]
+    whom: str
+    when: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Retracted(Event):
+    """The event with the number `event` was taken back. It stays in the file."""
+
+    kind: ClassVar[str] = "retracted"
+    event: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Paused(Event):
+    """The examiner stopped the clock."""
+
+    kind: ClassVar[str] = "paused"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Resumed(Event):
+    """The examiner started the clock again."""
+
+    kind: ClassVar[str] = "resumed"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Interrupted(Event):
+    """The program stood still for `away_seconds` (a sleeping machine, a stopped program); noticed now."""
+
+    kind: ClassVar[str] = "interrupted"
+    away_seconds: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Left(Event):
+    """The examiner left the session unfinished."""
+
+    kind: ClassVar[str] = "left"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reopened(Event):
+    """The session was taken up again after the program had been closed, or had died."""
+
+    kind: ClassVar[str] = "reopened"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finished(Event):
+    """The examination is over. What is recorded from here on is an amendment."""
+
+    kind: ClassVar[str] = "finished"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Amended(Event):
+    """Entries of `step` were recorded or changed after the end: by `who` (a code) and `why`."""
+
+    kind: ClassVar[str] = "amended"
+    step: str
+    results: tuple[Result, ...]
+    who: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Unknown(Event):
+    """An event of a kind that this version does not know. Kept, counted, and otherwise passed over."""
+
+    name: str
+    fields: dict[str, Any] = field(hash=False)
+
+
+EVENT_KINDS: dict[str, type[Event]] = {
+    cls.kind: cls
+    for cls in (
+        Started,
+        Moved,
+        Recorded,
+        Remarked,
+        Told,
+        Retracted,
+        Paused,
+        Resumed,
+        Interrupted,
+        Left,
+        Reopened,
+        Finished,
+        Amended,
+    )
+}

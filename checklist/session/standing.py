@@ -1,0 +1,201 @@
+"""Where an examination stands: what is left, what must be told, how the time runs."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from checklist.protocol.model import Entry, Finding, Section, Step
+from checklist.session.events import NOT_INDICATED, OTHER, Outcome, Result
+from checklist.session.session import Session
+from checklist.session.state import Record
+
+
+def open_entries(session: Session, step: Step) -> tuple[Entry, ...]:
+    """Return the entries of `step` that have no outcome yet."""
+    recorded = session.state.records.get(step.id, {})
+    return tuple(entry for entry in step.entries if entry.key not in recorded)
+
+
+def is_set_aside(session: Session, step: Step) -> bool:
+    """Whether a conditional step was not triggered: nothing recorded, or recorded as not indicated."""
+    if not step.only_if:
+        return False
+    records = session.state.records.get(step.id, {}).values()
+    return all(
+        record.result.outcome is Outcome.NOT_EXAMINED and record.result.reason == NOT_INDICATED
+        for record in records
+    )
+
+
+def is_complete(session: Session, step: Step) -> bool:
+    """Whether every entry has an outcome."""
+    return not open_entries(session, step)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Gap:
+    """A step with entries that have no outcome."""
+
+    step: Step
+    entries: tuple[Entry, ...]
+    is_partial: bool
+    """Whether other entries of the step do have one: a side or a site was left out."""
+
+
+def gaps(session: Session) -> tuple[Gap, ...]:
+    """Return the steps that were not reached or half recorded, in listed order."""
+    return tuple(_gaps(session))
+
+
+def _gaps(session: Session) -> Iterator[Gap]:
+    for step in session.protocol:
+        entries = open_entries(session, step)
+        partial = len(entries) < len(step.entries)
+        if entries and (partial or not step.only_if):
+            yield Gap(step=step, entries=entries, is_partial=partial)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Alert:
+    """A recorded finding that must be told, with the entries it was found at."""
+
+    step: Step
+    finding: Finding
+    """For free text that the examiner marked, a finding with the id `other` made of that text."""
+    entries: tuple[str, ...]
+    told: tuple[tuple[str, str], ...]
+    """Who was told, and when (24-hour time)."""
+
+    @property
+    def is_open(self) -> bool:
+        return not self.told
+
+
+def alerts(session: Session) -> tuple[Alert, ...]:
+    """Return every recorded finding that must be told: urgent ones first, then in listed order."""
+    found = [alert for step in session.protocol for alert in _alerts_of(session, step)]
+    return tuple(sorted(found, key=lambda alert: alert.finding.tell != "urgent"))
+
+
+def open_alerts(session: Session) -> tuple[Alert, ...]:
+    """Return the alerts that nobody was told of yet."""
+    return tuple(alert for alert in alerts(session) if alert.is_open)
+
+
+def _alerts_of(session: Session, step: Step) -> Iterator[Alert]:
+    found: dict[Finding, list[str]] = {}
+    for entry, record in session.state.records.get(step.id, {}).items():
+        for finding in findings_of(step, record.result):
+            if finding.tell != "note":
+                found.setdefault(finding, []).append(entry)
+    for finding, entries in found.items():
+        told = tuple(
+            (told.whom, told.when)
+            for told in session.state.told
+            if told.step == step.id and finding.id in told.findings and set(entries) <= set(told.entries)
+        )
+        yield Alert(step=step, finding=finding, entries=tuple(entries), told=told)
+
+
+def findings_of(step: Step, result: Result) -> tuple[Finding, ...]:
+    """Return the findings of a result, with free text that must be told as a finding `other`."""
+    listed = tuple(step.finding_of[finding] for finding in result.findings)
+    if not result.tell:
+        return listed
+    return (*listed, Finding(id=OTHER, label=result.detail, chart=result.detail, tell=result.tell))
+
+
+def unmet(session: Session, step: Step) -> tuple[tuple[Step, str], ...]:
+    """Return the steps that should come before `step` and have no outcome yet, each with its reason."""
+    return tuple(
+        (session.protocol.step_of[after.step], after.why)
+        for after in step.after
+        if after.step not in session.state.records
+        and not is_set_aside(session, session.protocol.step_of[after.step])
+    )
+
+
+def missing_equipment(session: Session, step: Step) -> tuple[str, ...]:
+    """Return the names of what `step` needs and the preparation found missing."""
+    return tuple(
+        session.protocol.equipment_of[item].name for item in step.needs if item in session.header.missing
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Pace:
+    """Time of an examination under way, in seconds of examination."""
+
+    step: float
+    section: float
+    section_target: float
+    total: float
+    total_target: float
+    forecast: float
+    """When the examination would be over if what is left goes at the pace of what is done."""
+
+
+_PACE_LIMITS = (0.5, 2.0)
+_PACE_KNOWN_AFTER_SECONDS = 60.0
+
+
+def pace(session: Session, clock: float) -> Pace:
+    """Return the times at `clock` (seconds of examination)."""
+    spent = dict(session.state.seconds)
+    current = session.state.current
+    if current:
+        spent[current] = spent.get(current, 0.0) + clock - session.state.clock
+    section = session.protocol.section_of[current] if current else None
+    return Pace(
+        step=spent.get(current, 0.0),
+        section=sum(spent.get(step.id, 0.0) for step in section.steps) if section else 0.0,
+        section_target=section_target(session, section) if section else 0.0,
+        total=clock,
+        total_target=session.protocol.target_seconds,
+        forecast=clock + _left_seconds(session, spent),
+    )
+
+
+def section_target(session: Session, section: Section) -> float:
+    """Return the planned seconds of a section, without conditional steps that were not triggered."""
+    return float(sum(step.seconds for step in section.steps if not is_set_aside(session, step)))
+
+
+def _left_seconds(session: Session, spent: dict[str, float]) -> float:
+    """Return what the open steps will take: as planned, times the pace so far once there is one."""
+    left = planned = taken = 0.0
+    for step in session.protocol:
+        if is_set_aside(session, step):
+            continue
+        if is_complete(session, step):
+            planned += step.seconds
+            taken += spent.get(step.id, 0.0)
+        else:
+            left += max(0.0, step.seconds - spent.get(step.id, 0.0))
+    if planned < _PACE_KNOWN_AFTER_SECONDS:
+        return left
+    low, high = _PACE_LIMITS
+    return left * min(high, max(low, taken / planned))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tally:
+    """How many steps count, and how many of them have an outcome at every entry."""
+
+    done: int
+    of: int
+
+
+def tally(session: Session) -> Tally:
+    """Count the steps, without conditional steps that were not triggered."""
+    counted = [step for step in session.protocol if not is_set_aside(session, step)]
+    return Tally(done=sum(is_complete(session, step) for step in counted), of=len(counted))
+
+
+def late_and_corrected(session: Session) -> tuple[tuple[Step, str, Record], ...]:
+    """Return each amended entry that stands: its step, entry key and record."""
+    return tuple(
+        (step, entry, record)
+        for step in session.protocol
+        for entry, record in session.state.records.get(step.id, {}).items()
+        if record.amendment
+    )

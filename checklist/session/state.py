@@ -1,0 +1,212 @@
+"""What the events of a session add up to.
+
+`fold` is the only way from events to a state; live use and re-reading a file go through it alike.
+`LEGAL` says which event may follow in which stage; an event that may not raises `IllegalEventError` and
+changes nothing.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from checklist.session.events import (
+    Amended,
+    Event,
+    Finished,
+    Interrupted,
+    Left,
+    Moved,
+    Outcome,
+    Paused,
+    Recorded,
+    Remarked,
+    Reopened,
+    Result,
+    Resumed,
+    Retracted,
+    Started,
+    Told,
+    Unknown,
+)
+
+
+class Stage(StrEnum):
+    """Where a session stands as a whole."""
+
+    NEW = "not started"
+    RUNNING = "under way"
+    PAUSED = "paused"
+    AWAY = "left unfinished"
+    FINISHED = "finished"
+
+
+_ANY_TIME = {Reopened, Unknown}
+LEGAL: dict[Stage, frozenset[type[Event]]] = {
+    Stage.NEW: frozenset({Started, Unknown}),
+    Stage.RUNNING: frozenset(
+        {Moved, Recorded, Remarked, Told, Retracted, Paused, Interrupted, Left, Finished, *_ANY_TIME}
+    ),
+    Stage.PAUSED: frozenset({Resumed, Told, Left, Finished, *_ANY_TIME}),
+    Stage.AWAY: frozenset(_ANY_TIME),
+    Stage.FINISHED: frozenset({Told, Amended, Unknown}),
+}
+
+
+class IllegalEventError(ValueError):
+    """An event that may not happen at this stage, or that speaks of what is not there."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Record:
+    """The outcome that stands for one entry, and the event that it rests on."""
+
+    result: Result
+    event: int
+    at: datetime
+    clock: float
+    amendment: Amended | None = None
+    replaced: "Record | None" = None
+    """For an amendment: the record that it corrects, or None for a late entry."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Interruption:
+    """A time that does not count as examination, by the wall clock."""
+
+    cause: str
+    start: datetime
+    end: datetime | None = None
+    """None while it lasts."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class State:
+    """Where a session stands after some events."""
+
+    stage: Stage = Stage.NEW
+    current: str = ""
+    """Id of the step that the examiner is at."""
+    clock: float = 0.0
+    at: datetime | None = None
+    records: Mapping[str, Mapping[str, Record]] = field(default_factory=dict)
+    """Step id → entry key → what stands for it."""
+    seconds: Mapping[str, float] = field(default_factory=dict)
+    """Step id → seconds of examination spent at it."""
+    remarks: tuple[Remarked, ...] = ()
+    told: tuple[Told, ...] = ()
+    interruptions: tuple[Interruption, ...] = ()
+    undoable: tuple[int, ...] = ()
+    """Numbers of the events that undo can take back, oldest first."""
+    finished_at: datetime | None = None
+
+
+def fold(events: Iterable[Event], state: State | None = None) -> State:
+    """Return the state after `events`; retracted ones only let time pass."""
+    events = tuple(events)
+    retracted = {event.event for event in events if isinstance(event, Retracted)}
+    state = state or State()
+    for event in events:
+        state = _pass_time(state, event) if event.n in retracted else apply(state, event)
+    return state
+
+
+def apply(state: State, event: Event) -> State:
+    """Return the state after one more event that retracts nothing.
+
+    A `Retracted` reaches back, so that it takes a fold of the whole: here it only lets time pass.
+    """
+    if type(event) not in LEGAL[state.stage]:
+        msg = f"event {event.n}: cannot be '{_name(event)}' while the session is {state.stage}"
+        raise IllegalEventError(msg)
+    return _effect(_pass_time(state, event), state, event)
+
+
+def _name(event: Event) -> str:
+    return event.name if isinstance(event, Unknown) else event.kind
+
+
+def _pass_time(state: State, event: Event) -> State:
+    """Let the clock run to the event, on the account of the step that the examiner was at."""
+    spent = event.clock - state.clock
+    if spent < 0:
+        msg = f"event {event.n}: its clock {event.clock} is before the {state.clock} of the event before it"
+        raise IllegalEventError(msg)
+    seconds = state.seconds
+    if spent and state.current:
+        seconds = {**seconds, state.current: seconds.get(state.current, 0.0) + spent}
+    return replace(state, clock=event.clock, at=event.at, seconds=seconds)
+
+
+def _effect(state: State, before: State, event: Event) -> State:
+    match event:
+        case Started():
+            return replace(state, stage=Stage.RUNNING, current=event.step)
+        case Moved():
+            return replace(state, current=event.step)
+        case Recorded() | Amended():
+            return _recorded(state, event)
+        case Remarked():
+            return replace(state, remarks=(*state.remarks, event), undoable=(*state.undoable, event.n))
+        case Told():
+            undoable = state.undoable if state.stage is Stage.FINISHED else (*state.undoable, event.n)
+            return replace(state, told=(*state.told, event), undoable=undoable)
+        case Paused():
+            return _away(state, Stage.PAUSED, "paused", event.at)
+        case Left():
+            return _away(_back(state, event.at), Stage.AWAY, "program closed", event.at)
+        case Resumed():
+            return replace(_back(state, event.at), stage=Stage.RUNNING)
+        case Reopened():
+            return _reopened(state, before, event)
+        case Interrupted():
+            start = event.at - timedelta(seconds=event.away_seconds)
+            gap = Interruption(cause="machine or program stood still", start=start, end=event.at)
+            return replace(state, interruptions=(*state.interruptions, gap))
+        case Finished():
+            return replace(_back(state, event.at), stage=Stage.FINISHED, finished_at=event.at)
+        case _:
+            return state
+
+
+def _recorded(state: State, event: Recorded | Amended) -> State:
+    amendment = event if isinstance(event, Amended) else None
+    of_step = dict(state.records.get(event.step, {}))
+    for result in event.results:
+        for entry in result.entries:
+            of_step[entry] = Record(
+                result=result,
+                event=event.n,
+                at=event.at,
+                clock=event.clock,
+                amendment=amendment,
+                replaced=of_step.get(entry) if amendment else None,
+            )
+    undoable = state.undoable if amendment else (*state.undoable, event.n)
+    return replace(state, records={**state.records, event.step: of_step}, undoable=undoable)
+
+
+def _away(state: State, stage: Stage, cause: str, start: datetime) -> State:
+    gap = Interruption(cause=cause, start=start)
+    return replace(state, stage=stage, interruptions=(*state.interruptions, gap))
+
+
+def _back(state: State, end: datetime) -> State:
+    """End the interruption that still lasts, if there is one."""
+    *earlier, last = state.interruptions or (None,)
+    if last is None or last.end is not None:
+        return state
+    return replace(state, interruptions=(*[gap for gap in earlier if gap], replace(last, end=end)))
+
+
+def _reopened(state: State, before: State, event: Reopened) -> State:
+    """Take up again; a program that died without leaving was away since its last event."""
+    if before.stage is Stage.RUNNING and before.at is not None:
+        gap = Interruption(cause="program ended unexpectedly", start=before.at, end=event.at)
+        return replace(state, interruptions=(*state.interruptions, gap))
+    return replace(_back(state, event.at), stage=Stage.RUNNING)
+
+
+def outcomes(state: State, step: str) -> dict[str, Outcome]:
+    """Return the outcome of each recorded entry of a step, by entry key."""
+    return {entry: record.result.outcome for entry, record in state.records.get(step, {}).items()}

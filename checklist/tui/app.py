@@ -1,0 +1,223 @@
+"""The full-screen app: opens screens on already loaded values, and leaves without losing anything."""
+
+import contextlib
+import gc
+import os
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import App
+from textual.binding import BindingType
+from textual.theme import Theme
+
+from checklist.errors import ChecklistError
+from checklist.session.recorder import Recorder
+from checklist.tui.keys import VIEWS, View
+
+if TYPE_CHECKING:
+    from checklist.protocol.library import Loaded
+    from checklist.tui.prepare import Preparation
+    from checklist.tui.screen import DrawnScreen
+
+THEME = Theme(
+    name="bedside",
+    primary="#d8d8d0",
+    foreground="#e6e6df",
+    background="#15181a",
+    surface="#15181a",
+    panel="#15181a",
+    warning="#e0b040",
+    error="#e06050",
+    dark=True,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Surroundings:
+    """What the app needs of the world; tests hand in a still one."""
+
+    counter: Callable[[], float]
+    """Seconds that also run while the machine sleeps, so that a sleep can be noticed."""
+    now: Callable[[], datetime]
+    views: Sequence[View] = field(default=VIEWS)
+    ticks: bool = True
+    """Whether the clock on the screen moves by itself."""
+
+
+class ChecklistApp(App[None]):
+    """One app for home, preparation, examination and note."""
+
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = []
+    CSS = """
+    Screen { background: $background; color: $foreground; overflow: hidden; }
+    Drawn { width: 100%; height: 1; }
+    #head, #speak, #foot { height: 2; }
+    #body { height: 1fr; }
+    #type { width: 100%; height: 1; border: none; padding: 0 1; background: $background; }
+    """
+
+    def __init__(self, first: Callable[["ChecklistApp"], "DrawnScreen"], surroundings: Surroundings) -> None:
+        is_plain = "NO_COLOR" in os.environ
+        super().__init__(ansi_color=is_plain)
+        self.surroundings = surroundings
+        self.views = {view.id: view for view in surroundings.views}
+        self.recorder: Recorder | None = None
+        self._first = first
+        self.register_theme(THEME)
+        self.theme = "ansi-dark" if is_plain else THEME.name
+
+    def on_mount(self) -> None:
+        self.push_screen(self._first(self))
+        for name in ("SIGTERM", "SIGHUP"):
+            # Without a handler these would end the program with the terminal in disorder.
+            with contextlib.suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
+                self._loop_handler(getattr(signal, name))
+        self.call_after_refresh(_spare_the_collector)
+
+    def _loop_handler(self, number: signal.Signals) -> None:
+        import asyncio
+
+        asyncio.get_running_loop().add_signal_handler(number, self.leave)
+
+    # Going from screen to screen. There is one screen at a time; what is under it is not kept.
+
+    def show(self, screen: "DrawnScreen") -> None:
+        from checklist.tui.screen import DrawnScreen
+
+        if isinstance(self.screen, DrawnScreen):
+            self.screen.successor = screen
+        self.switch_screen(screen)
+
+    def go_home(self) -> None:
+        """Put the session down, and show what there is."""
+        from checklist.tui.home import HomeScreen
+
+        trouble = self.put_down()
+        home = HomeScreen()
+        home.message = (trouble, "urgent")
+        self.show(home)
+
+    def prepare(self, path: Path) -> None:
+        from checklist.protocol.library import load_table
+        from checklist.tui.prepare import PrepareScreen
+
+        with self._explained():
+            self.show(PrepareScreen(load_table(path)))
+
+    def begin(self, loaded: "Loaded", answers: "Preparation") -> None:
+        """Create the session, and examine."""
+        from checklist.session.opening import begin
+
+        missing = tuple(item.id for item in loaded.protocol.equipment if item.id not in answers.at_hand)
+        with self._explained():
+            recorder = begin(
+                loaded,
+                participant=answers.participant,
+                examiner=answers.examiner,
+                age=answers.age,
+                setting=answers.setting,
+                missing=missing,
+                counter=self.surroundings.counter,
+                now=self.surroundings.now,
+            )
+            self.examine(recorder)
+
+    def take_up(self, path: Path) -> None:
+        """Go on with an unfinished session."""
+        with self._explained():
+            self.examine(self._resumed(path))
+
+    def tell_later(self, path: Path) -> None:
+        """Ask who was told of what a finished session found."""
+        with self._explained():
+            self.examine(self._resumed(path))
+
+    def _resumed(self, path: Path) -> Recorder:
+        from checklist.session.opening import resume
+
+        return resume(path, counter=self.surroundings.counter, now=self.surroundings.now)
+
+    def examine(self, recorder: Recorder) -> None:
+        from checklist.tui.examine import ExamineScreen
+
+        self.recorder = recorder
+        self.show(ExamineScreen(recorder))
+
+    def read(self, path: Path, what: str = "note") -> None:
+        """Show the note or the timeline of a session."""
+        from checklist.session.store import load
+        from checklist.tui.note import NoteScreen
+
+        with self._explained():
+            self.show(NoteScreen(load(path).session, path, what))
+
+    def read_finished(self) -> None:
+        """Close the session that was just finished, and show its note."""
+        if self.recorder is None:
+            return
+        path = self.recorder.path
+        trouble = self.put_down()
+        self.read(path)
+        if trouble:
+            self.say(trouble)
+
+    def read_example(self) -> None:
+        """Show the note of an invented, finished session, which is not kept."""
+        from checklist.demo import example
+        from checklist.tui.note import NoteScreen
+
+        with self._explained():
+            self.show(NoteScreen(example(), None))
+
+    @contextlib.contextmanager
+    def _explained(self) -> Iterator[None]:
+        """Say on the screen what is wrong with a file, instead of opening it."""
+        try:
+            yield
+        except ChecklistError as error:
+            self.say(str(error))
+
+    def say(self, text: str) -> None:
+        """Show what is wrong on the screen that is there."""
+        from checklist.tui.screen import DrawnScreen
+
+        if isinstance(self.screen, DrawnScreen):
+            self.screen.message = (text, "urgent")
+            self.screen.draw()
+
+    def leave(self) -> None:
+        """Close the program; an examination under way is left so that it can be resumed."""
+        self.put_down()
+        self.exit()
+
+    def put_down(self) -> str:
+        """Leave the session that is open, if there is one; return what went wrong."""
+        recorder, self.recorder = self.recorder, None
+        if recorder is None:
+            return ""
+        try:
+            recorder.leave()
+        except ChecklistError as error:
+            return str(error)
+        return ""
+
+    def _fatal_error(self) -> None:
+        """Show where the program broke, but not the values: they are what was recorded of a person."""
+        from rich.segment import Segments
+        from rich.traceback import Traceback
+
+        self.put_down()
+        trace = Traceback(show_locals=False)
+        self._exit_renderables.append(Segments(self.console.render(trace, self.console.options)))
+        self._close_messages_no_wait()
+
+
+def _spare_the_collector() -> None:
+    """Take what start-up made out of the garbage collector's sight; a full collection costs 20 to 40 ms."""
+    gc.freeze()
+    gc.enable()

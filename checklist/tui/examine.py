@@ -1,0 +1,490 @@
+"""The examining screen: one step at a time, one key for what is common, and the sheets for what is not."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from textual.widgets import Input
+
+from checklist.protocol.model import Entry, Step
+from checklist.session.events import Outcome, Recorded, Result
+from checklist.session.recorder import Recorder
+from checklist.session.session import Session
+from checklist.session.standing import open_alerts, open_entries, pace, tally
+from checklist.session.state import Stage
+from checklist.text import one_line
+from checklist.tui import lists, sheet
+from checklist.tui.draw import BLANK, Drawn, Line, labelled
+from checklist.tui.keys import Key, View
+from checklist.tui.screen import HEAD_ROWS, DrawnScreen
+from checklist.tui.sheet import Sheet
+from checklist.tui.step_view import StepSight, clock_line, head_lines, result_words, step_lines
+
+SHEET_VIEWS = {
+    Outcome.DIFFERS: "sheet",
+    Outcome.NOT_EXAMINED: "reason",
+    Outcome.UNSEEN: "unseen",
+}
+PAGE = 10
+
+
+class ExamineScreen(DrawnScreen):
+    """Steps the examiner through a session; every key that records writes before it shows."""
+
+    def __init__(self, recorder: Recorder) -> None:
+        super().__init__()
+        self.recorder = recorder
+        self.place = "step"
+        """Id of the view, when neither a sheet nor a line to type in is open."""
+        self.sheet: Sheet | None = None
+        self.chosen: Entry | None = None
+        self.cursor = 0
+        self.typed = ""
+
+    def on_mount(self) -> None:
+        super().on_mount()
+        if self.session.state.stage is Stage.FINISHED:
+            self.place = "told"
+        if self.checklist.surroundings.ticks:
+            self.set_interval(1.0, self.tick)
+
+    @property
+    def session(self) -> Session:
+        return self.recorder.session
+
+    @property
+    def step(self) -> Step:
+        return self.session.protocol.step_of[self.session.state.current]
+
+    # What is to be seen.
+
+    @property
+    def view(self) -> View:
+        if self.sheet:
+            return self.checklist.views[SHEET_VIEWS[self.sheet.outcome]]
+        return self.checklist.views[self.place]
+
+    def useful(self, key: Key) -> bool:
+        match key.id:
+            case "unseen":
+                return self.step.may_be_unseen
+            case "told":
+                return bool(open_alerts(self.session))
+            case "right" | "left":
+                return self.step.sides
+            case "site":
+                return bool(self.step.sites)
+            case "undo":
+                return bool(self.session.state.undoable)
+            case _:
+                return True
+
+    def head(self, width: int) -> Sequence[Line]:
+        seconds = self.recorder.seconds
+        return head_lines(self.session, self.step, tally(self.session), pace(self.session, seconds), width)
+
+    def body(self, width: int, height: int) -> Sequence[Line]:
+        if self.sheet:
+            return sheet.sheet_lines(self.sheet, width)
+        match self.place:
+            case "steps":
+                return lists.list_lines(self._list_title(), self.rows, self.cursor, width, height)
+            case "finish":
+                return lists.list_lines(self._finish_title(), self.rows, self.cursor, width, height)
+            case "told":
+                return self._told_lines(width)
+            case "paused":
+                return self._paused_lines(width)
+            case _:
+                sight = StepSight(session=self.session, step=self.step, chosen=self.chosen)
+                return step_lines(sight, width, height)
+
+    def standing_message(self) -> tuple[str, str]:
+        """What waits to be told stays in sight, whatever the keys said since."""
+        waiting = open_alerts(self.session)
+        if not waiting or self.place == "told":
+            return "", ""
+        more = f" (and {len(waiting) - 1} more)" if len(waiting) > 1 else ""
+        look = "urgent" if waiting[0].finding.tell == "urgent" else "warn"
+        return f"t when told{more}. {lists.alert_words(self.session, waiting[0])}", look
+
+    @property
+    def rows(self) -> list[lists.Row]:
+        if self.place == "finish":
+            return lists.finish_rows(self.session)
+        return lists.outline_rows(self.session, self.typed)
+
+    def _list_title(self) -> str:
+        if not self.typed:
+            return "All steps"
+        return f"{'Steps' if self.rows else 'No step'} with “{self.typed}”"
+
+    def _finish_title(self) -> str:
+        left = tally(self.session)
+        if left.done == left.of and not self.rows:
+            return "Everything is recorded. w finishes."
+        done = f"{left.done} of {left.of} done."
+        return f"{done} Enter goes there; w finishes, and what is open stands as not examined."
+
+    def _told_lines(self, width: int) -> list[Line]:
+        waiting = open_alerts(self.session)
+        if not waiting:
+            return [(("Nothing waits to be told.", "strong"),)]
+        alert = waiting[min(self.cursor, len(waiting) - 1)]
+        lines: list[Line] = [((f"Who was told? {self.cursor + 1} of {len(waiting)}", "title"),), BLANK]
+        lines += labelled("What", lists.alert_words(self.session, alert), width, "strong")
+        lines.append(BLANK)
+        roles = self.session.protocol.telling.roles
+        lines += [((f"  {number}  {role}, now", ""),) for number, role in enumerate(roles, start=1)]
+        lines += [(("  t  someone else or another time, for instance: N-12 14:05", ""),), BLANK]
+        text = "Say what you saw, felt or heard; the licensed clinician decides what it means."
+        return [*lines, *labelled("", text, width, "quiet")]
+
+    def _paused_lines(self, width: int) -> list[Line]:
+        text = "The clock stands still. The session is kept, whatever happens to this window."
+        return [
+            (("Paused", "title"),),
+            BLANK,
+            *labelled("", text, width),
+            BLANK,
+            *labelled("At", self.step.title, width),
+        ]
+
+    # Time.
+
+    def tick(self) -> None:
+        """Let a second pass: only the clock line changes, unless the file is in trouble."""
+        trouble = ""
+
+        def read() -> None:
+            nonlocal trouble
+            trouble = self.recorder.tick()
+
+        self.guarded(read)
+        if trouble:
+            self.message = (trouble, "urgent")
+            self.draw()
+            return
+        head = self.query_one("#head", Drawn)
+        if len(head.lines) == HEAD_ROWS and self.session.state.stage is Stage.RUNNING:
+            figures = pace(self.session, self.recorder.seconds)
+            line = clock_line(self.step, figures, self.app.size.width - 2)
+            head.show([head.lines[0], ((" ", ""), *line)])
+
+    # Recording.
+
+    def do_expected(self) -> None:
+        """Record every open entry as expected and go on; with nothing open, only go on."""
+        entries = open_entries(self.session, self.step)
+        if not entries:
+            self._say("Already recorded; nothing changed.")
+            self._go(self._after(self.step))
+            return
+        self._record(Result(entries=tuple(entry.key for entry in entries), outcome=Outcome.EXPECTED))
+
+    def do_one(self) -> None:
+        """Record the chosen entry, or the first open one, as expected."""
+        entry = self.chosen or next(iter(open_entries(self.session, self.step)), self.step.entries[0])
+        self._record(Result(entries=(entry.key,), outcome=Outcome.EXPECTED))
+
+    def do_differs(self) -> None:
+        self.sheet = sheet.opened(self.session, self.step, Outcome.DIFFERS, self.chosen)
+
+    def do_not_examined(self) -> None:
+        self.sheet = sheet.opened(self.session, self.step, Outcome.NOT_EXAMINED, self.chosen)
+
+    def do_unseen(self) -> None:
+        if self.step.may_be_unseen:
+            self.sheet = sheet.opened(self.session, self.step, Outcome.UNSEEN, self.chosen)
+        else:
+            self._say(
+                "This step has no 'attempted, not seen'. d says what differs, x why it was not examined."
+            )
+
+    def do_finding(self, key: str) -> None:
+        if not self.sheet:
+            self.do_differs()
+        if self.sheet:
+            marked = sheet.toggled_finding(self.sheet, key)
+            if marked is self.sheet:
+                self._say(f"There is no finding {key} here; t says it in your own words.")
+            self.sheet = marked
+
+    def do_right(self) -> None:
+        self._mark_side("right")
+
+    def do_left(self) -> None:
+        self._mark_side("left")
+
+    def _mark_side(self, side: str) -> None:
+        if self.sheet:
+            self.sheet = sheet.toggled_side(self.sheet, side)
+
+    def do_site(self, key: str) -> None:
+        if self.sheet:
+            self.sheet = sheet.toggled_site(self.sheet, key)
+
+    def do_everywhere(self) -> None:
+        if self.sheet:
+            self.sheet = sheet.toggled_all(self.sheet)
+
+    def do_urgency(self) -> None:
+        if self.sheet:
+            self.sheet = sheet.next_urgency(self.sheet)
+
+    def do_reason(self, key: str) -> None:
+        self._confirm(reason=sheet.REASON_KEYS[int(key) - 1])
+
+    def do_confirm(self) -> None:
+        self._confirm()
+
+    def do_confirm_rest(self) -> None:
+        self._confirm(with_rest=True)
+
+    def do_words(self) -> None:
+        """Type own words: on a sheet what differs, elsewhere who was told."""
+        if self.sheet is None:
+            self.type_text("Role or code, and the time if it was not now", "", self._told_by_name)
+        elif self.sheet.outcome is Outcome.NOT_EXAMINED:
+            self.type_text("Why it was not examined", "", self._reason_in_words)
+        else:
+            self.type_text(
+                "In your own words: what was seen, felt, heard, measured", self.sheet.words, self._words
+            )
+
+    def _words(self, text: str) -> None:
+        if self.sheet:
+            words = one_line(text)
+            tell = self.sheet.tell if words else ""
+            self.sheet = replace(self.sheet, words=words, tell=tell)
+
+    def _reason_in_words(self, text: str) -> None:
+        if reason := one_line(text):
+            self._confirm(reason=reason)
+
+    def _confirm(self, reason: str = "", with_rest: bool = False) -> None:
+        """Record the sheet, once it says all that it must."""
+        marked = self.sheet
+        if marked is None:
+            return
+        if missing := sheet.lacking(marked):
+            self._say(missing, "warn")
+            return
+        results = [sheet.result(marked, reason)]
+        if with_rest and (rest := sheet.rest_as_expected(self.session, marked)):
+            results.append(rest)
+        self._record(*results)
+        self.sheet = None
+
+    def _record(self, *results: Result) -> None:
+        """Record for the current step; go on when that leaves nothing open."""
+        step = self.step
+        recorded = {entry for result in results for entry in result.entries}
+        still_open = [entry for entry in open_entries(self.session, step) if entry.key not in recorded]
+        onward = "" if still_open else self._after(step)
+        self.recorder.record(step.id, *results, then=onward)
+        self.chosen, self.offset_rows = None, 0
+        self._say(_receipt(step, results), "strong")
+        if not still_open and not onward:
+            self._open_list("finish")
+
+    def _after(self, step: Step) -> str:
+        """Return the id of the next step in order; empty after the last."""
+        steps = self.session.protocol.steps
+        place = self.session.protocol.position_of[step.id] + 1
+        return steps[place].id if place < len(steps) else ""
+
+    def do_remark(self) -> None:
+        self.type_text("Remark for the note, in your own words", "", self._remark)
+
+    def _remark(self, text: str) -> None:
+        if words := one_line(text):
+            self.guarded(lambda: self.recorder.remark(self.step.id, words))
+            self._say(f"Remark kept: {words}", "strong")
+
+    def do_undo(self) -> None:
+        taken = self.recorder.undo()
+        self.chosen = None
+        if taken is None:
+            self._say("There is nothing to take back.")
+        elif isinstance(taken, Recorded):
+            title = self.session.protocol.step_of[taken.step].title
+            self._say(f"Taken back: {title}.", "strong")
+        else:
+            self._say(f"Taken back: what was {taken.kind} last.", "strong")
+
+    # Moving about.
+
+    def _go(self, step: str) -> None:
+        if not step:
+            self._open_list("finish")
+            return
+        self.recorder.go(step)
+        self.place, self.typed, self.chosen, self.offset_rows = "step", "", None, 0
+
+    def do_forward(self) -> None:
+        self._go(self._after(self.step))
+
+    def do_back(self) -> None:
+        place = self.session.protocol.position_of[self.step.id]
+        if place:
+            self._go(self.session.protocol.steps[place - 1].id)
+        else:
+            self._say("This is the first step.")
+
+    def do_section(self) -> None:
+        sections = self.session.protocol.sections
+        place = sections.index(self.session.protocol.section_of[self.step.id]) + 1
+        self._go(sections[place].steps[0].id if place < len(sections) else "")
+
+    def do_read_on(self) -> None:
+        self.scroll_by(PAGE)
+
+    def do_find(self) -> None:
+        self.place, self.typed = "steps", ""
+        self.cursor = lists.first_choice(self.rows, self.step.id)
+        self.search("Type a part of the title, ↑ ↓ choose, Enter goes there", self._found)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Let the list follow what is typed while a step is being looked for."""
+        if self.place == "steps" and self._typing_view:
+            self._narrow(event.value)
+            self.draw()
+
+    def _narrow(self, typed: str) -> None:
+        if one_line(typed) != self.typed:
+            self.typed = one_line(typed)
+            self.cursor = lists.first_choice(self.rows)
+
+    def _found(self, typed: str) -> None:
+        # A fast typist's Enter overtakes the news of what was typed.
+        self._narrow(typed)
+        self.do_go()
+
+    def do_drop(self) -> None:
+        super().do_drop()
+        if self.place == "steps":
+            self.do_cancel()
+
+    def do_outline(self) -> None:
+        self._open_list("steps")
+
+    def _open_list(self, place: str) -> None:
+        self.place, self.typed, self.offset_rows = place, "", 0
+        self.cursor = lists.first_choice(self.rows, self.step.id if place == "steps" else "")
+
+    def do_go(self) -> None:
+        rows = self.rows
+        if self.cursor < len(rows) and rows[self.cursor].step:
+            self._go(rows[self.cursor].step)
+        else:
+            self._say("Nothing is chosen.")
+
+    def do_up(self) -> None:
+        self._move(-1)
+
+    def do_down(self) -> None:
+        self._move(1)
+
+    def do_page_up(self) -> None:
+        self._move(-PAGE)
+
+    def do_page_down(self) -> None:
+        self._move(PAGE)
+
+    def _move(self, by: int) -> None:
+        match self.place:
+            case "steps" | "finish":
+                self.cursor = lists.moved(self.rows, self.cursor, by)
+            case "told":
+                self.cursor = max(0, min(len(open_alerts(self.session)) - 1, self.cursor + by))
+            case _:
+                self._choose_entry(by)
+
+    def _choose_entry(self, by: int) -> None:
+        """Go round the entries of the step; between the last and the first, all open ones are meant."""
+        ring: list[Entry | None] = [None, *self.step.entries]
+        if len(ring) == 2:
+            self._say("This step has one entry.")
+            return
+        self.chosen = ring[(ring.index(self.chosen) + by) % len(ring)]
+
+    def do_cancel(self) -> None:
+        """Go back to the step, or from the question who was told back to where it was asked."""
+        if self.sheet:
+            self.sheet = None
+        elif self.session.state.stage is Stage.FINISHED:
+            self.checklist.read_finished()
+        else:
+            self.place, self.typed, self.offset_rows = "step", "", 0
+
+    # Telling.
+
+    def do_told(self) -> None:
+        if open_alerts(self.session):
+            self.place, self.cursor = "told", 0
+        else:
+            self._say("Nothing waits to be told.")
+
+    def do_role(self, key: str) -> None:
+        roles = self.session.protocol.telling.roles
+        if int(key) > len(roles):
+            self._say(f"There is no role {key}; t takes any role or code.")
+        else:
+            self._tell(roles[int(key) - 1], "")
+
+    def _told_by_name(self, text: str) -> None:
+        whom, when = _whom_and_when(one_line(text))
+        if whom:
+            self.guarded(lambda: self._tell(whom, when))
+
+    def _tell(self, whom: str, when: str) -> None:
+        alert = open_alerts(self.session)[self.cursor]
+        self.recorder.tell(alert.step.id, alert.entries, alert.finding.id, whom, when)
+        self._say(f"Kept: told {whom}{f' at {when}' if when else ' now'}.", "strong")
+        self.cursor = 0
+        if not open_alerts(self.session):
+            self.do_cancel()
+
+    # Stopping.
+
+    def do_pause(self) -> None:
+        self.recorder.pause()
+        self.place = "paused"
+
+    def do_go_on(self) -> None:
+        self.recorder.go_on()
+        self.place = "step"
+
+    def do_finish(self) -> None:
+        if self.place != "finish":
+            self._open_list("finish")
+            return
+        self.recorder.finish()
+        self.checklist.read_finished()
+
+    def do_leave(self) -> None:
+        self.checklist.go_home()
+
+    def _say(self, text: str, look: str = "quiet") -> None:
+        self.message = (text, look)
+
+
+def _receipt(step: Step, results: Sequence[Result]) -> str:
+    """Say what was just recorded, as it stands in the file."""
+    words = []
+    for result in results:
+        labels = [entry.label for entry in step.entries if entry.key in result.entries and entry.label]
+        where = f"{', '.join(labels)} " if 0 < len(labels) < len(step.entries) else ""
+        words.append(f"{where}{result_words(step, result)}")
+    return f"Recorded: {step.title}: {'; '.join(words)}"
+
+
+def _whom_and_when(text: str) -> tuple[str, str]:
+    """Split `N-12 14:05` into the code and the time; the time is empty when none is given."""
+    *before, last = text.split(" ") if text else [""]
+    try:
+        when = datetime.strptime(last, "%H:%M")
+    except ValueError:
+        return text, ""
+    return " ".join(before), f"{when:%H:%M}"

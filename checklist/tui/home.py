@@ -1,0 +1,169 @@
+"""Home: what is unfinished, what can be examined, and what was examined, in one list."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from checklist.protocol.library import Headline
+from checklist.session.store import Summary
+from checklist.tui.draw import BLANK, Line, spread, window, wrap
+from checklist.tui.keys import Key, View
+from checklist.tui.screen import DrawnScreen
+from checklist.tui.step_view import minutes
+
+WELCOME = (
+    "Examine by keyboard: choose a protocol, prepare, then one key a step. "
+    "The record is written as you go, and the note is made from it."
+)
+MOST_SESSIONS = 50
+PAGE = 8
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Choice:
+    """One line of the list: a protocol to examine by, or a session; a heading has neither."""
+
+    text: str
+    note: str = ""
+    protocol: Path | None = None
+    session: Path | None = None
+    is_finished: bool = False
+    hint: str = ""
+
+    @property
+    def can_be_chosen(self) -> bool:
+        return bool(self.protocol or self.session)
+
+
+def choices(headlines: Sequence[Headline], summaries: Sequence[Summary]) -> list[Choice]:
+    """Return the list: unfinished sessions first, because they wait."""
+    unfinished = [_session(each) for each in summaries if not each.is_finished]
+    finished = [_session(each) for each in summaries if each.is_finished][:MOST_SESSIONS]
+    rows = [Choice(text="Unfinished: Enter takes up where it stood"), *unfinished] if unfinished else []
+    rows += [Choice(text="Examine"), *(_protocol(each) for each in headlines)]
+    if finished:
+        rows += [Choice(text="Finished: Enter reads the note"), *finished]
+    return rows
+
+
+def _protocol(headline: Headline) -> Choice:
+    if headline.problem:
+        return Choice(text=f"{headline.id}: {headline.problem}", protocol=headline.path)
+    note = f"{headline.target_minutes:g} minutes, {headline.origin}"
+    return Choice(text=headline.title, note=note, protocol=headline.path, hint=headline.summary)
+
+
+def _session(summary: Summary) -> Choice:
+    if summary.problem:
+        return Choice(text=f"{summary.path.name}: {summary.problem}", session=summary.path)
+    when = f"{summary.created:%Y-%m-%d %H:%M}" if summary.created else ""
+    text = f"{when}  {summary.title}  {summary.participant}"
+    note = f"{summary.setting}, {minutes(summary.clock)} min"
+    return Choice(text=text, note=note, session=summary.path, is_finished=summary.is_finished)
+
+
+class HomeScreen(DrawnScreen):
+    """The list, with a cursor."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.choices: list[Choice] = []
+        self.cursor = 0
+
+    def on_mount(self) -> None:
+        self.load()
+        super().on_mount()
+
+    def on_screen_resume(self) -> None:
+        self.load()
+        super().on_screen_resume()
+
+    def load(self) -> None:
+        """Read again what there is."""
+        from checklist.protocol.library import headlines
+        from checklist.session.store import summaries
+
+        self.choices = choices(headlines(), summaries())
+        self.cursor = self._nearest(self.cursor, 1)
+
+    def _nearest(self, start: int, by: int) -> int:
+        """Return the first line from `start` on that can be chosen, or where the cursor is."""
+        places = range(start, len(self.choices)) if by > 0 else range(start, -1, -1)
+        return next((place for place in places if self.choices[place].can_be_chosen), self.cursor)
+
+    @property
+    def view(self) -> View:
+        return self.checklist.views["home"]
+
+    @property
+    def chosen(self) -> Choice:
+        return self.choices[self.cursor] if self.choices else Choice(text="")
+
+    def useful(self, key: Key) -> bool:
+        if key.id in {"note", "times"}:
+            return self.chosen.session is not None
+        return True
+
+    def head(self, width: int) -> Sequence[Line]:
+        return [
+            spread([("Exam checklist", "bar")], [("learning and documentation aid ", "bar")], width),
+            BLANK,
+        ]
+
+    def body(self, width: int, height: int) -> Sequence[Line]:
+        lines: list[Line] = [*(((line, "quiet"),) for line in wrap(WELCOME, width)), BLANK]
+        for index in window(len(self.choices), self.cursor, height - len(lines)):
+            row = self.choices[index]
+            if not row.can_be_chosen:
+                lines.append(((row.text, "strong"),))
+                continue
+            look = "cursor" if index == self.cursor else ""
+            mark = "▸" if look else " "
+            lines.append(spread([(f"{mark} {row.text}", look)], [(row.note, look or "quiet")], width))
+        return lines
+
+    def standing_message(self) -> tuple[str, str]:
+        if self.chosen.protocol:
+            return self.chosen.hint or "Enter: prepare and begin.", "quiet"
+        return ("Local policy, your scope of practice and the licensed clinician decide.", "quiet")
+
+    def do_open(self) -> None:
+        row = self.chosen
+        if row.protocol:
+            self.checklist.prepare(row.protocol)
+        elif row.session and row.is_finished:
+            self.checklist.read(row.session)
+        elif row.session:
+            self.checklist.take_up(row.session)
+
+    def do_note(self) -> None:
+        self._read("note")
+
+    def do_times(self) -> None:
+        self._read("times")
+
+    def _read(self, what: str) -> None:
+        if self.chosen.session:
+            self.checklist.read(self.chosen.session, what)
+        else:
+            self.message = ("Choose a session to read.", "quiet")
+
+    def do_example(self) -> None:
+        self.checklist.read_example()
+
+    def do_up(self) -> None:
+        self.cursor = self._nearest(max(0, self.cursor - 1), -1)
+
+    def do_down(self) -> None:
+        self.cursor = self._nearest(min(len(self.choices) - 1, self.cursor + 1), 1)
+
+    def do_page_up(self) -> None:
+        for _ in range(PAGE):
+            self.do_up()
+
+    def do_page_down(self) -> None:
+        for _ in range(PAGE):
+            self.do_down()
+
+    def do_quit(self) -> None:
+        self.checklist.leave()

@@ -1,0 +1,307 @@
+"""Every key of the app, declared once: the footer, the help and the README's table come from here.
+
+A view is a state of the screen in which keys have one meaning.
+Imports nothing of Textual, so that the table can be printed without it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+DIGITS = tuple("123456789")
+SITE_LETTERS = tuple("abcdefghij")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Key:
+    """One thing that can be done in one view."""
+
+    id: str
+    keys: tuple[str, ...]
+    label: str
+    """As short as the footer needs."""
+    help: str
+    shown: bool = True
+    """Whether the footer shows it; the help shows all."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class View:
+    """A named set of keys."""
+
+    id: str
+    title: str
+    keys: tuple[Key, ...]
+
+
+def _key(id_: str, keys: str, label: str, help_: str, shown: bool = True) -> Key:
+    return Key(id=id_, keys=tuple(keys.split()), label=label, help=help_, shown=shown)
+
+
+_HELP = _key("help", "question_mark f1", "keys", "Show the keys that work here")
+_UP = _key("up", "up", "up", "Go up in the list", shown=False)
+_DOWN = _key("down", "down tab", "down", "Go down in the list", shown=False)
+_PAGE_UP = _key("page_up", "pageup", "page up", "Go up by a screen", shown=False)
+_PAGE_DOWN = _key("page_down", "pagedown", "page down", "Go down by a screen", shown=False)
+_CANCEL = _key("cancel", "escape backspace", "back", "Go back without changing anything")
+_LIST = (_UP, _DOWN, _PAGE_UP, _PAGE_DOWN)
+
+HOME = View(
+    id="home",
+    title="Home",
+    keys=(
+        _key("open", "enter space", "open", "Take up, begin or read what is chosen"),
+        _key("note", "n", "note", "Read the note of the chosen session"),
+        _key("times", "t", "times", "Read the timeline of the chosen session"),
+        _key("example", "e", "example", "Look at an invented, finished example"),
+        *_LIST,
+        _HELP,
+        _key("quit", "q escape", "quit", "Close the program"),
+    ),
+)
+PREPARE = View(
+    id="prepare",
+    title="Preparation",
+    keys=(
+        _key("begin", "b", "begin", "Start the clock at the first step"),
+        _key("change", "enter space", "change", "Type, choose or tick what the mark stands at"),
+        _key("all", "a", "all at hand", "Tick the whole list as at hand"),
+        _key("option", " ".join(DIGITS), "choose", "Choose by number", shown=False),
+        *_LIST,
+        _HELP,
+        _CANCEL,
+    ),
+)
+STEP = View(
+    id="step",
+    title="Examining",
+    keys=(
+        _key("expected", "space pagedown", "as expected", "Record all open entries as expected, go on"),
+        _key("differs", "d", "differs", "Record what differs: finding, side, site, own words"),
+        _key("finding", " ".join(DIGITS), "finding", "Record the finding with this number", shown=False),
+        _key("not_examined", "x", "not examined", "Record as not examined, with the reason"),
+        _key("unseen", "v", "not seen", "Record as attempted, not seen (eardrum, fundus …)"),
+        _key("remark", "m", "remark", "Add your own words about this step to the note"),
+        _key("undo", "u", "undo", "Take back the last thing recorded"),
+        _key("back", "left pageup", "back", "Go to the step before, recording nothing"),
+        _key("forward", "right", "on", "Go to the next step, recording nothing"),
+        _key("section", "s", "section", "Go to the next section, recording nothing"),
+        _key("find", "f", "find", "Find a step by typing"),
+        _key("outline", "o", "outline", "Show all steps and what is recorded"),
+        _key("down", "down tab", "entry", "Choose one side or site, or all again", shown=False),
+        _key("up", "up", "entry", "Choose the side or site before", shown=False),
+        _key("one", "e", "this one", "Record only the chosen side or site as expected", shown=False),
+        _key("told", "t", "told", "Answer who was told of a finding, and when"),
+        _key("read_on", "n", "read on", "Show the rest of a step that is too long", shown=False),
+        _key("pause", "p", "pause", "Stop the clock"),
+        _key("finish", "w", "finish", "See what is left open, and finish"),
+        _HELP,
+        _key("leave", "q", "leave", "Leave; the session can be resumed", shown=True),
+    ),
+)
+SHEET = View(
+    id="sheet",
+    title="What differs",
+    keys=(
+        _key("finding", " ".join(DIGITS), "finding", "Mark or unmark the finding with this number"),
+        _key("right", "r", "right", "Right side, or not"),
+        _key("left", "l", "left", "Left side, or not"),
+        _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
+        _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
+        _key("words", "t", "own words", "Say it in your own words"),
+        _key("urgency", "y", "how fast", "How fast your own words must be told", shown=False),
+        _key("confirm", "enter", "record", "Record this; the rest stays open"),
+        _key("confirm_rest", "space", "record, rest as expected", "Record this and the rest as expected"),
+        _HELP,
+        _CANCEL,
+    ),
+)
+REASON = View(
+    id="reason",
+    title="Why not examined",
+    keys=(
+        _key("reason", "1 2 3 4 5 6", "reason", "Record with this reason"),
+        _key("right", "r", "right", "Right side, or not"),
+        _key("left", "l", "left", "Left side, or not"),
+        _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
+        _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
+        _key("words", "t", "other reason", "Give another reason in your own words"),
+        _HELP,
+        _CANCEL,
+    ),
+)
+UNSEEN = View(
+    id="unseen",
+    title="Attempted, not seen",
+    keys=(
+        _key("right", "r", "right", "Right side, or not"),
+        _key("left", "l", "left", "Left side, or not"),
+        _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
+        _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
+        _key("words", "t", "what hindered", "Say what hindered the view"),
+        _key("confirm", "enter space", "record", "Record as attempted, not seen"),
+        _HELP,
+        _CANCEL,
+    ),
+)
+STEPS = View(
+    id="steps",
+    title="Outline",
+    keys=(
+        _key("go", "enter space", "go there", "Go to the chosen step"),
+        _key("find", "f", "find", "Type a part of the title"),
+        *_LIST,
+        _HELP,
+        _CANCEL,
+    ),
+)
+TOLD = View(
+    id="told",
+    title="Who was told",
+    keys=(
+        _key("role", " ".join(DIGITS), "told now", "This role was told, now"),
+        _key("words", "t", "someone else", "Type a role or code, and the time if it was not now"),
+        _key("down", "down tab", "next", "The next finding that waits", shown=False),
+        _key("up", "up", "before", "The finding before", shown=False),
+        _HELP,
+        _key("cancel", "escape backspace space", "later", "Answer later"),
+    ),
+)
+PAUSED = View(
+    id="paused",
+    title="Paused",
+    keys=(
+        _key("go_on", "space p enter", "go on", "Start the clock again"),
+        _key("leave", "q", "leave", "Leave; the session can be resumed"),
+        _HELP,
+    ),
+)
+FINISH = View(
+    id="finish",
+    title="Finish",
+    keys=(
+        _key("go", "enter", "go there", "Go to what is chosen"),
+        _key("told", "t", "told", "Answer who was told of a finding, and when"),
+        _key("finish", "w", "finish now", "Finish; what is listed stays not examined"),
+        *_LIST,
+        _HELP,
+        _CANCEL,
+    ),
+)
+NOTE = View(
+    id="note",
+    title="Note",
+    keys=(
+        _key("copy", "c", "copy", "Copy the note to the clipboard"),
+        _key("save", "s", "save", "Save the note to a file"),
+        _key("switch", "n", "note or times", "Change between note and timeline"),
+        _key("told", "t", "told", "Answer who was told of a finding, and when"),
+        _key("down", "down", "down", "Go down by a line", shown=False),
+        _key("up", "up", "up", "Go up by a line", shown=False),
+        _key("page_down", "pagedown space", "page", "Go down by a screen"),
+        _PAGE_UP,
+        _HELP,
+        _key("cancel", "escape backspace q", "home", "Go back"),
+    ),
+)
+TYPING = View(
+    id="typing",
+    title="Typing",
+    keys=(
+        _key("accept", "enter", "done", "Take what is typed"),
+        _key("drop", "escape", "cancel", "Leave it as it was"),
+    ),
+)
+SEARCH = View(
+    id="search",
+    title="Finding a step",
+    keys=(
+        _key("accept", "enter", "go there", "Go to the chosen step"),
+        _key("up", "up", "up", "Go up in the list"),
+        _key("down", "down", "down", "Go down in the list"),
+        _key("drop", "escape", "cancel", "Stay where you are"),
+    ),
+)
+VIEWS = (HOME, PREPARE, STEP, SHEET, REASON, UNSEEN, STEPS, TOLD, PAUSED, FINISH, NOTE, TYPING, SEARCH)
+_FIXED = {TYPING.id, SEARCH.id}
+
+_NAMES = {
+    "space": "space",
+    "enter": "Enter",
+    "escape": "Esc",
+    "backspace": "Backspace",
+    "pageup": "PgUp",
+    "pagedown": "PgDn",
+    "question_mark": "?",
+    "f1": "F1",
+    "left": "←",
+    "right": "→",
+    "up": "↑",
+    "down": "↓",
+    "tab": "Tab",
+}
+
+
+class KeySettingError(ValueError):
+    """A key setting that cannot be used; the text says which and what instead."""
+
+
+def shown(key: Key, most: int = 9) -> str:
+    """Return the keys of `key` as a person reads them: `space PgDn`, `1–9`."""
+    if len(key.keys) > 3 and all(len(each) == 1 for each in key.keys):
+        return f"{key.keys[0]}–{key.keys[-1]}"
+    return " ".join(_NAMES.get(each, each) for each in key.keys[:most])
+
+
+def remapped(views: tuple[View, ...], settings: Mapping[str, tuple[str, ...]]) -> tuple[View, ...]:
+    """Return the views with the keys that `settings` gives, by `view.id`: `step.differs = ["o"]`.
+
+    Raises KeySettingError when a name is unknown, or when two things in one view would have the same key.
+    """
+    known = {f"{view.id}.{key.id}" for view in views if view.id not in _FIXED for key in view.keys}
+    for name in settings:
+        if name not in known:
+            msg = f"unknown key name '{name}'{_nearest(name, known)}"
+            raise KeySettingError(msg)
+    changed = tuple(
+        replace(
+            view,
+            keys=tuple(replace(key, keys=settings.get(f"{view.id}.{key.id}", key.keys)) for key in view.keys),
+        )
+        for view in views
+    )
+    for view in changed:
+        _refuse_clashes(view)
+    return changed
+
+
+def _nearest(name: str, known: set[str]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, sorted(known), n=1)
+    return f" (did you mean '{near[0]}'?)" if near else ""
+
+
+def _refuse_clashes(view: View) -> None:
+    taken: dict[str, str] = {}
+    for key in view.keys:
+        for each in key.keys:
+            if each in taken:
+                msg = f"'{each}' would mean both '{view.id}.{taken[each]}' and '{view.id}.{key.id}'"
+                raise KeySettingError(msg)
+            taken[each] = key.id
+
+
+def meaning(view: View, pressed: str) -> str:
+    """Return the id of what `pressed` means in `view`; empty when it means nothing."""
+    return next((key.id for key in view.keys if pressed in key.keys), "")
+
+
+def markdown_table(views: tuple[View, ...] = VIEWS) -> str:
+    """Return the keys as a Markdown table, for the README."""
+    rows = ["| where | key | what it does | name |", "| --- | --- | --- | --- |"]
+    for view in views:
+        rows += [
+            f"| {view.title} | {shown(key).replace('|', chr(92) + '|')} | {key.help} | `{view.id}.{key.id}` |"
+            for key in view.keys
+        ]
+    return "\n".join(rows) + "\n"

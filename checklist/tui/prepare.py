@@ -1,0 +1,223 @@
+"""Preparation, before the clock starts: who, in codes; practice or care; what is at hand."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from checklist.protocol.library import Loaded
+from checklist.session.session import CARE, PRACTICE
+from checklist.text import identity_warning, one_line
+from checklist.tui.draw import BLANK, Line, labelled, spread, window
+from checklist.tui.keys import DIGITS, View
+from checklist.tui.screen import DrawnScreen
+
+CODE_LENGTH = 24
+PAGE = 8
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Preparation:
+    """What has been answered so far."""
+
+    participant: str = ""
+    examiner: str = ""
+    age: str = ""
+    setting: str = PRACTICE
+    at_hand: frozenset[str] = field(default_factory=frozenset)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Row:
+    """One line of the form; `kind` says what changing it does."""
+
+    kind: str
+    text: str
+    value: str = ""
+    id: str = ""
+
+
+LABELS = {"participant": "Participant code", "examiner": "Examiner code", "age": "Age band", "setting": "For"}
+
+
+def rows(loaded: Loaded, answers: Preparation) -> list[Row]:
+    """Return the form: who, then the tick list."""
+    protocol = loaded.protocol
+    lines = [
+        Row(kind="participant", text=LABELS["participant"], value=answers.participant or "…"),
+        Row(kind="examiner", text=LABELS["examiner"], value=answers.examiner or "…"),
+    ]
+    if protocol.audience.ages:
+        lines.append(Row(kind="age", text=LABELS["age"], value=answers.age or "…"))
+    care = "care: a patient's record" if answers.setting == CARE else "practice: every output says so"
+    lines.append(Row(kind="setting", text=LABELS["setting"], value=care))
+    for heading, room in (("Room", True), ("Equipment at hand", False)):
+        items = [item for item in protocol.equipment if item.room is room]
+        if items:
+            lines.append(Row(kind="heading", text=heading))
+        for item in items:
+            mark = "x" if item.id in answers.at_hand else " "
+            lines.append(Row(kind="item", text=f"[{mark}] {item.name}", id=item.id))
+    return lines
+
+
+def doubts(loaded: Loaded, answers: Preparation) -> list[str]:
+    """Return what should be looked at once more before the clock starts; the clock may start all the same."""
+    found = [
+        f"{LABELS[kind]} {warning}: use a made-up code"
+        for kind in ("participant", "examiner")
+        if (warning := identity_warning(getattr(answers, kind)))
+    ]
+    missing = [item.name for item in loaded.protocol.equipment if item.id not in answers.at_hand]
+    if len(missing) == len(loaded.protocol.equipment) and missing:
+        found.append("nothing is ticked as at hand (a ticks all)")
+    elif missing:
+        found.append(f"not at hand: {', '.join(missing)}")
+    return found
+
+
+def lacking(answers: Preparation) -> str:
+    """Return the kind of the row that must be answered before the clock can start; empty when all is."""
+    return next((kind for kind in ("participant", "examiner") if not getattr(answers, kind)), "")
+
+
+class PrepareScreen(DrawnScreen):
+    """The form, with a cursor; text is typed in the line above the keys."""
+
+    def __init__(self, loaded: Loaded, answers: Preparation | None = None) -> None:
+        super().__init__()
+        self.loaded = loaded
+        self.answers = answers or Preparation()
+        self.cursor = 0
+        self._was_warned: list[str] = []
+
+    def on_mount(self) -> None:
+        super().on_mount()
+        if lacking(self.answers):
+            self.do_change()
+            self.draw()
+
+    @property
+    def view(self) -> View:
+        return self.checklist.views["prepare"]
+
+    @property
+    def rows(self) -> list[Row]:
+        return rows(self.loaded, self.answers)
+
+    def head(self, width: int) -> Sequence[Line]:
+        protocol = self.loaded.protocol
+        planned = f"{len(protocol.steps)} steps, {protocol.target_minutes:g} minutes "
+        return [spread([(f"Prepare: {protocol.title}", "bar")], [(planned, "bar")], width), BLANK]
+
+    def body(self, width: int, height: int) -> Sequence[Line]:
+        protocol = self.loaded.protocol
+        lines: list[Line] = []
+        if protocol.position:
+            lines += labelled("Position", protocol.position, width)
+        for index, caution in enumerate(protocol.cautions[: 2 if height < 24 else None]):
+            lines += labelled("" if index else "Caution", caution, width, "strong", "warn")
+        form = self.rows
+        lines = [*lines[: height // 2], BLANK]
+        for index in window(len(form), self.cursor, height - len(lines)):
+            lines.append(_row_line(form[index], index == self.cursor, width))
+        return lines
+
+    def standing_message(self) -> tuple[str, str]:
+        match self.rows[self.cursor].kind:
+            case "participant" | "examiner":
+                return "A made-up code such as P-014: no name, date of birth or record number.", "quiet"
+            case "age":
+                bands = ", ".join(
+                    f"{key} {band}"
+                    for key, band in zip(DIGITS, self.loaded.protocol.audience.ages, strict=False)
+                )
+                return f"Age band: {bands}", "quiet"
+            case "setting":
+                return "Practice marks every output as a simulated record. Enter changes it.", "quiet"
+            case _:
+                return "Tick what is at hand with space; what is not marks the steps that need it.", "quiet"
+
+    def do_change(self) -> None:
+        row = self.rows[self.cursor]
+        match row.kind:
+            case "participant" | "examiner":
+                value = getattr(self.answers, row.kind)
+                self.type_text(f"{row.text}, then Enter", value, lambda text: self._typed(row.kind, text))
+            case "age":
+                ages = self.loaded.protocol.audience.ages
+                place = ages.index(self.answers.age) + 1 if self.answers.age in ages else 0
+                self._answer(age=ages[place % len(ages)])
+            case "setting":
+                self._answer(setting=PRACTICE if self.answers.setting == CARE else CARE)
+            case "item":
+                self._answer(at_hand=self.answers.at_hand ^ {row.id})
+                self._move(1)
+
+    def do_option(self, key: str) -> None:
+        """Choose the age band with this number."""
+        ages = self.loaded.protocol.audience.ages
+        if self.rows[self.cursor].kind == "age" and int(key) <= len(ages):
+            self._answer(age=ages[int(key) - 1])
+            self._move(1)
+
+    def do_all(self) -> None:
+        self._answer(at_hand=frozenset(item.id for item in self.loaded.protocol.equipment))
+
+    def _typed(self, kind: str, text: str) -> None:
+        code = one_line(text)[:CODE_LENGTH]
+        self._answer(**{kind: code})
+        warning = identity_warning(code)
+        if warning:
+            self.message = (f"'{code}' {warning}. Use a made-up code; Enter changes it.", "warn")
+            return
+        if code:
+            self._move(1)
+            if self.rows[self.cursor].kind == lacking(self.answers):
+                self.do_change()
+
+    def _answer(self, **changes: object) -> None:
+        self.answers = replace(self.answers, **changes)  # type: ignore[arg-type]
+
+    def do_begin(self) -> None:
+        """Start the clock; what is in doubt is said once, and the second key starts all the same."""
+        if kind := lacking(self.answers):
+            self.cursor = next(index for index, row in enumerate(self.rows) if row.kind == kind)
+            self.message = (f"{LABELS[kind]} is needed. Enter types it.", "warn")
+            return
+        doubtful = doubts(self.loaded, self.answers)
+        if doubtful and doubtful != self._was_warned:
+            self._was_warned = doubtful
+            self.message = (f"{'; '.join(doubtful)}. b again begins.", "warn")
+            return
+        self.checklist.begin(self.loaded, self.answers)
+
+    def do_cancel(self) -> None:
+        self.checklist.go_home()
+
+    def do_up(self) -> None:
+        self._move(-1)
+
+    def do_down(self) -> None:
+        self._move(1)
+
+    def do_page_up(self) -> None:
+        self._move(-PAGE)
+
+    def do_page_down(self) -> None:
+        self._move(PAGE)
+
+    def _move(self, by: int) -> None:
+        """Move over the rows that can be changed, stopping at the ends."""
+        places = [index for index, row in enumerate(self.rows) if row.kind != "heading"]
+        self.cursor = places[max(0, min(len(places) - 1, places.index(self.cursor) + by))]
+
+
+def _row_line(row: Row, is_chosen: bool, width: int) -> Line:
+    look = "cursor" if is_chosen else ""
+    mark = "▸" if is_chosen else " "
+    match row.kind:
+        case "heading":
+            return ((row.text, "strong"),)
+        case "item":
+            return spread([(f"{mark} {row.text}", look)], [], width)
+        case _:
+            return spread([(f"{mark} {row.text:<18}", look), (row.value, look or "strong")], [], width)

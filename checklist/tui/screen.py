@@ -1,0 +1,291 @@
+"""The screen that all screens are: a head, a body, a line to speak, a line to type in, and the keys."""
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from rich.cells import cell_len
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.widgets import Input
+
+from checklist.errors import ChecklistError
+from checklist.tui.draw import BLANK, Drawn, Line, Part, crop, wrap
+from checklist.tui.keys import SEARCH, TYPING, Key, View, meaning, shown
+
+if TYPE_CHECKING:
+    from checklist.tui.app import ChecklistApp
+
+SMALLEST = (60, 20)
+HEAD_ROWS = SPEAK_ROWS = FOOT_ROWS = 2
+
+
+class DrawnScreen(Screen[None]):
+    """Draws values, and hands each key on to the method `do_<id>` that its view gives the key.
+
+    A subclass says what is to be seen in `head`, `body` and `view`, and implements the `do_…` methods.
+    """
+
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+q", "leave", priority=True, show=False),
+        Binding("ctrl+c", "say_how_to_quit", priority=True, show=False),
+        Binding("ctrl+z", "stand_still", priority=True, show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.message: tuple[str, str] = ("", "")
+        """What the last key did, and its look; shown until the next key."""
+        self.is_helping = False
+        self.offset_rows = 0
+        self.successor: DrawnScreen | None = None
+        """The screen that takes this one's place; it gets the keys that are pressed meanwhile."""
+        self._typing_view: View | None = None
+        self._on_typed: Callable[[str], None] = lambda _: None
+
+    @property
+    def checklist(self) -> "ChecklistApp":
+        return cast("ChecklistApp", self.app)
+
+    def compose(self) -> ComposeResult:
+        yield Drawn(id="head")
+        yield Drawn(id="body")
+        yield Drawn(id="speak")
+        yield Input(id="type", select_on_focus=False, compact=True)
+        yield Drawn(id="foot")
+
+    # What a subclass says.
+
+    @property
+    def view(self) -> View:
+        """The view whose keys hold when nothing is being typed."""
+        raise NotImplementedError
+
+    def head(self, width: int) -> Sequence[Line]:
+        raise NotImplementedError
+
+    def body(self, width: int, height: int) -> Sequence[Line]:
+        raise NotImplementedError
+
+    def standing_message(self) -> tuple[str, str]:
+        """What the line above the keys says when no key said anything."""
+        return "", ""
+
+    def useful(self, key: Key) -> bool:  # noqa: ARG002
+        """Whether the footer should offer `key` now."""
+        return True
+
+    # Drawing.
+
+    @property
+    def current_view(self) -> View:
+        return self._typing_view or self.view
+
+    def draw(self) -> None:
+        """Show everything as it is now."""
+        if not self.is_mounted:
+            return
+        width, height = self.app.size
+        if width < SMALLEST[0] or height < SMALLEST[1]:
+            self._say_too_small(width)
+            return
+        rows = height - HEAD_ROWS - SPEAK_ROWS - FOOT_ROWS - bool(self._typing_view)
+        body = self._help_lines(width - 2) if self.is_helping else list(self.body(width - 2, rows))
+        self.offset_rows = min(self.offset_rows, max(0, len(body) - rows))
+        self._show("head", self.head(width - 2))
+        self._show("body", _fitted(body, self.offset_rows, rows))
+        self._show("speak", self._speak_lines(width - 2))
+        self._show("foot", self._foot_lines(width - 2))
+
+    def _show(self, name: str, lines: Sequence[Line]) -> None:
+        self.query_one(f"#{name}", Drawn).show([_framed(line) for line in lines])
+
+    def _say_too_small(self, width: int) -> None:
+        text = f"The window is too small: at least {SMALLEST[0]} × {SMALLEST[1]}. Nothing is lost."
+        for name in ("head", "speak", "foot"):
+            self.query_one(f"#{name}", Drawn).show(())
+        self.query_one("#body", Drawn).show([((line, "strong"),) for line in wrap(text, max(8, width))])
+
+    def _speak_lines(self, width: int) -> list[Line]:
+        """What the last key did, above what waits; something wrong takes both rows."""
+        text, look = self.message
+        standing, standing_look = self.standing_message()
+        said = wrap(text, width)
+        if look == "urgent" or not standing:
+            lines = [((line, look),) for line in (*said, "", "")[:SPEAK_ROWS]]
+        else:
+            lines = [((crop(text, width), look),), ((crop(standing, width), standing_look),)]
+        return list(lines)
+
+    def _foot_lines(self, width: int) -> list[Line]:
+        """Fill two rows with the keys that are of use now."""
+        parts: list[tuple[str, str]] = [
+            (shown(key, most=1), key.label)
+            for key in self.current_view.keys
+            if key.shown and key.keys and self.useful(key)
+        ]
+        lines: list[list[Part]] = [[]]
+        used = 0
+        for keys, label in parts:
+            cells = cell_len(keys) + cell_len(label) + 3
+            if used + cells > width and used:
+                lines.append([])
+                used = 0
+            lines[-1] += [(keys, "strong"), (f" {label}  ", "quiet")]
+            used += cells
+        return [tuple(line) for line in (*lines, [], [])[:FOOT_ROWS]]
+
+    def _help_lines(self, width: int) -> list[Line]:
+        view = self.view
+        lines: list[Line] = [((f"Keys: {view.title}", "title"),), BLANK]
+        for key in view.keys:
+            if key.keys:
+                head = f"{shown(key):<18}"
+                lines.append(((head, "strong"), (crop(key.help, width - 18), "")))
+        lines += [
+            BLANK,
+            (
+                ("ctrl+q", "strong"),
+                ("            Close the program at any time; what is recorded is kept", ""),
+            ),
+            (("Any key closes this list.", "quiet"),),
+        ]
+        return lines
+
+    # Keys.
+
+    def on_mount(self) -> None:
+        self.query_one("#type", Input).display = False
+        self.draw()
+
+    def on_resize(self) -> None:
+        self.draw()
+
+    def on_screen_resume(self) -> None:
+        self.draw()
+
+    def on_key(self, event: events.Key) -> None:
+        """Find what the key means here, do it, and show what came of it."""
+        if event.key.startswith("ctrl+") or event.key in _MODIFIERS:
+            return
+        if self.successor:
+            self.successor.post_message(event)
+            return
+        view = self.current_view
+        means = meaning(view, event.key)
+        if self._typing_view and not means:
+            return
+        event.stop()
+        event.prevent_default()
+        self.press(means, event.key)
+
+    def press(self, means: str, key: str) -> None:
+        """Do what a key means; a key without a meaning is answered, never ignored."""
+        self.message = ("", "")
+        if self.is_helping and not self._typing_view:
+            self.is_helping, self.offset_rows = False, 0
+        elif not means:
+            self.message = (f"'{_readable(key)}' does nothing here. Press ? for the keys.", "quiet")
+        else:
+            action = getattr(self, f"do_{means}")
+            self.guarded(lambda: action(key) if means in _WITH_KEY else action())
+        self.draw()
+
+    def guarded(self, action: Callable[[], None]) -> None:
+        """Run an action; what is wrong with a file is said on the screen, and nothing else stands."""
+        try:
+            action()
+        except ChecklistError as error:
+            self.message = (f"NOT RECORDED. {error}", "urgent")
+
+    def do_help(self) -> None:
+        self.is_helping, self.offset_rows = True, 0
+
+    def action_say_how_to_quit(self) -> None:
+        self.message = ("ctrl+q closes the program; what is recorded is kept.", "strong")
+        self.draw()
+
+    async def action_leave(self) -> None:
+        self.checklist.leave()
+
+    def action_stand_still(self) -> None:
+        self.app.action_suspend_process()
+
+    # Typing.
+
+    def type_text(self, label: str, value: str, on_typed: Callable[[str], None]) -> None:
+        """Let the person type a line; `on_typed` gets it when it is taken."""
+        self._open_line(TYPING, label, value, on_typed)
+
+    def search(self, label: str, on_typed: Callable[[str], None]) -> None:
+        """Let the person type while a list follows; `on_typed` gets the text when it is taken."""
+        self._open_line(SEARCH, label, "", on_typed)
+
+    def _open_line(self, view: View, label: str, value: str, on_typed: Callable[[str], None]) -> None:
+        self._typing_view = view
+        self._on_typed = on_typed
+        line = self.query_one("#type", Input)
+        line.placeholder = label
+        line.value = value
+        line.cursor_position = len(value)
+        line.display = True
+        line.focus()
+
+    def close_line(self) -> None:
+        self._typing_view = None
+        line = self.query_one("#type", Input)
+        line.display = False
+        self.set_focus(None)
+
+    def do_accept(self) -> None:
+        self._accept(self.query_one("#type", Input).value)
+
+    def _accept(self, text: str) -> None:
+        self.close_line()
+        self._on_typed(text)
+
+    def do_drop(self) -> None:
+        self.close_line()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Take the line as it was when Enter was pressed, even if more was typed before this is handled."""
+        self.message = ("", "")
+        self.guarded(lambda: self._accept(event.value))
+        self.draw()
+
+    # Lists and long texts.
+
+    def scroll_by(self, rows: int) -> None:
+        self.offset_rows = max(0, self.offset_rows + rows)
+
+
+_MODIFIERS = {
+    f"{side}_{name}" for side in ("left", "right") for name in ("shift", "control", "alt", "super")
+} | {"caps_lock", "num_lock"}
+_WITH_KEY = {"finding", "site", "reason", "role", "option"}
+
+
+def _fitted(lines: list[Line], offset: int, rows: int) -> list[Line]:
+    """Return the rows that fit; when there are more below, the last one says so."""
+    below = len(lines) - offset - rows
+    if below <= 0:
+        return lines[offset:]
+    more: Line = ((f"… {below + 1} more lines below", "quiet"),)
+    return [*lines[offset : offset + rows - 1], more]
+
+
+def _framed(line: Line) -> Line:
+    """Keep one cell free at the left edge, in the look of the line when it is a bar."""
+    edge = line[0][1] if line and line[0][1] == "bar" else ""
+    return ((" ", edge), *line)
+
+
+def _readable(key: str) -> str:
+    return shown(Key(id="", keys=(key,), label="", help=""))
+
+
+def joined(parts: Iterable[str]) -> str:
+    """Join what there is with middle dots."""
+    return " · ".join(part for part in parts if part)

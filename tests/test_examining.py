@@ -1,0 +1,469 @@
+"""The examining screen, by keys: what is recorded is what was pressed, and the screen says so."""
+
+from collections.abc import Mapping
+
+from checklist.session.events import Interrupted, Moved, Outcome, Recorded, Retracted
+from checklist.session.session import Session
+from checklist.session.state import Stage
+from tests.desk import Desk, Seat, desk
+
+__all__ = ["desk"]
+
+
+def recorded(session: Session, step: str) -> Mapping[str, tuple[str, tuple[str, ...]]]:
+    """Return outcome and findings of each entry of a step."""
+    return {
+        entry: (str(record.result.outcome), record.result.findings)
+        for entry, record in session.state.records.get(step, {}).items()
+    }
+
+
+EXPECTED = ("as expected", ())
+
+
+def test_one_key_records_as_expected_and_goes_on(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        assert "Clean hands" in seat.text("body")
+        await seat.press("space")
+        assert "Look at the skin" in seat.text("body")
+        assert "Recorded: Clean hands: as expected" in seat.text("speak")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "wash") == {"whole": EXPECTED}
+    assert session.state.current == "look"
+
+
+def test_the_clicker_goes_on_and_back(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("pagedown", "pagedown", "pageup")
+        assert "Look at the skin" in seat.text("body")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "look") == {"right": EXPECTED, "left": EXPECTED}
+
+
+def test_moving_on_records_nothing(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "right", "left", "s")
+
+    session = desk.examine(scenario)
+
+    assert session.state.records == {}
+    assert [event.step for event in session.events if isinstance(event, Moved)] == ["look", "pulse", "look"]
+
+
+def test_one_side_differs_and_the_other_is_as_expected_without_retyping(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "1", "space")
+        assert "Feel the pulses" in seat.text("body")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "look") == {"right": ("differs", ("scar",)), "left": EXPECTED}
+
+
+def test_a_sheet_taken_with_enter_leaves_the_other_side_open(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "l", "2", "1", "enter")
+        assert "left" in seat.text("body")
+        assert "open; space records: as expected" in seat.text("body")
+        await seat.press("space")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "look") == {"left": ("differs", ("scar", "wound")), "right": EXPECTED}
+    assert session.state.current == "pulse"
+
+
+def test_a_known_finding_takes_two_keys(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "right", "right", "1", "enter")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "grip") == {"whole": ("differs", ("weak",))}
+
+
+def test_a_sheet_without_a_side_asks_which_and_records_nothing(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "2", "enter")
+        assert "Where? r for right, l for left, z for all." in seat.text("speak")
+        assert seat.place == "sheet"
+        await seat.press("escape")
+        assert seat.place == "step"
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "look") == {}
+
+
+def test_a_sheet_without_a_finding_asks_what_differs(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "enter")
+        assert "What differs?" in seat.text("speak")
+
+    assert recorded(desk.examine(scenario), "look") == {}
+
+
+def test_a_number_without_a_finding_is_answered(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "9")
+        assert "There is no finding 9 here" in seat.text("speak")
+
+    assert recorded(desk.examine(scenario), "look") == {}
+
+
+def test_own_words_are_kept_and_can_be_marked_to_be_told(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "t")
+        await seat.type("dark spot 4 mm")
+        assert "dark spot 4 mm" in seat.text("body")
+        await seat.press("y", "enter")
+        assert "t when told. Report: Look at the skin (right): dark spot 4 mm" in seat.text("speak")
+
+    session = desk.examine(scenario)
+
+    result = session.state.records["look"]["right"].result
+    assert (result.outcome, result.detail, result.tell) == (Outcome.DIFFERS, "dark spot 4 mm", "report")
+
+
+def test_sites_are_marked_by_letter(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "right", "d", "b", "1", "space")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "pulse") == {"ulnar": ("differs", ("absent",)), "radial": EXPECTED}
+
+
+def test_a_reason_takes_one_key(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("x", "1")
+        assert "Recorded: Clean hands: not examined: declined" in seat.text("speak")
+
+    session = desk.examine(scenario)
+
+    result = session.state.records["wash"]["whole"].result
+    assert (result.outcome, result.reason) == (Outcome.NOT_EXAMINED, "declined")
+
+
+def test_another_reason_is_typed(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "x", "l", "t")
+        await seat.type("bandage on the hand")
+
+    session = desk.examine(scenario)
+
+    assert list(session.state.records["look"]) == ["right"]
+    assert session.state.records["look"]["right"].result.reason == "bandage on the hand"
+
+
+def test_attempted_not_seen_is_offered_only_where_the_protocol_has_it(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        assert "not seen" not in seat.text("foot")
+        await seat.press("v")
+        assert "This step has no 'attempted, not seen'" in seat.text("speak")
+        await seat.press("space", "v", "r", "enter")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "look") == {"left": ("attempted, not seen", ())}
+
+
+def test_one_entry_can_be_chosen_recorded_and_changed_afterwards(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "down", "down", "e")
+        assert "open; space records: as expected" in seat.text("body")
+        await seat.press("space", "left", "down", "d", "3", "enter")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "look") == {"left": EXPECTED, "right": ("differs", ("blue",))}
+
+
+def test_an_entry_that_differs_brings_its_findings_back_to_the_sheet(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "1", "space", "left", "down", "d")
+        assert "[x] 1 Old scar" in seat.text("body")
+
+    desk.examine(scenario)
+
+
+def test_space_on_a_recorded_step_changes_nothing(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("x", "1", "left", "space")
+        assert "Already recorded; nothing changed." in seat.text("speak")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "wash") == {"whole": ("not examined", ())}
+
+
+def test_undo_takes_back_one_act_and_returns_to_its_step(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "1", "space", "u")
+        assert "Taken back: Look at the skin." in seat.text("speak")
+        assert "Look at the skin" in seat.text("body")
+        await seat.press("u", "u")
+        assert "There is nothing to take back." in seat.text("speak")
+
+    session = desk.examine(scenario)
+
+    assert session.state.records == {}
+    assert session.state.current == "wash"
+    assert sum(isinstance(event, Recorded) for event in session.events) == 2
+    assert sum(isinstance(event, Retracted) for event in session.events) == 2
+
+
+def test_a_remark_goes_to_the_step(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "m")
+        await seat.type("ring on the left hand")
+
+    session = desk.examine(scenario)
+
+    assert [(remark.step, remark.text) for remark in session.state.remarks] == [
+        ("look", "ring on the left hand")
+    ]
+
+
+def test_an_escaped_line_keeps_nothing(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("m")
+        await seat.pilot.press("a", "b", "escape")
+        assert seat.place == "step"
+
+    assert desk.examine(scenario).state.remarks == ()
+
+
+def test_keys_typed_into_a_line_do_not_act(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("m")
+        await seat.type("dxupq space?")
+
+    session = desk.examine(scenario)
+
+    assert session.state.records == {}
+    assert session.state.remarks[0].text == "dxupq space?"
+
+
+def test_a_step_is_found_by_typing(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("f")
+        await seat.type("grip")
+        assert "Test the grip" in seat.text("body")
+        assert seat.place == "step"
+
+    assert desk.examine(scenario).state.current == "grip"
+
+
+def test_the_outline_shows_what_is_recorded_and_goes_there(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "1", "enter", "o")
+        assert "differs; left open" in seat.text("body")
+        await seat.press("down", "enter")
+
+    assert desk.examine(scenario).state.current == "pulse"
+
+
+def test_a_pause_is_not_examination_time(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        desk.time.passes(5)
+        await seat.press("p")
+        assert "Paused" in seat.text("body")
+        desk.time.passes(600)
+        await seat.press("space")
+        desk.time.passes(4)
+        await seat.press("space")
+
+    session = desk.examine(scenario)
+
+    assert session.state.seconds == {"wash": 9.0}
+    assert [(gap.cause, (gap.end - gap.start).seconds) for gap in session.state.interruptions if gap.end] == [
+        ("paused", 600)
+    ]
+
+
+def test_a_sleep_of_the_machine_is_not_examination_time(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        desk.time.passes(5)
+        await seat.press("space")
+        desk.time.passes(3600)
+        await seat.press("space")
+
+    session = desk.examine(scenario)
+
+    assert session.state.clock == 5.0
+    assert [event.away_seconds for event in session.events if isinstance(event, Interrupted)] == [3600.0]
+
+
+def test_an_urgent_finding_asks_at_once_and_does_not_stop_the_examination(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "3", "r", "space")
+        assert "TELL AT ONCE" in seat.text("speak")
+        assert "TELL AT ONCE: Look at the skin (right): Blue colour" in seat.text("speak")
+        assert "Feel the pulses" in seat.text("body")
+        await seat.press("space")
+        assert "TELL AT ONCE" in seat.text("speak")
+        await seat.press("t", "t")
+        await seat.type("N-12 13:55")
+        assert "TELL AT ONCE" not in seat.text("speak")
+
+    session = desk.examine(scenario)
+
+    told = session.state.told[0]
+    assert (told.step, told.entries, told.findings, told.whom, told.when) == (
+        "look",
+        ("right",),
+        ("blue",),
+        "N-12",
+        "13:55",
+    )
+
+
+def test_what_was_not_told_is_listed_at_the_end(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "2", "l", "space", "w")
+        assert "Who was told?" in seat.text("body")
+        assert "Report: Look at the skin (left): Open wound → charge nurse" in seat.text("body")
+
+    desk.examine(scenario)
+
+
+def test_finishing_lists_what_is_open_and_lets_it_stand(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "1", "enter", "w")
+        body = seat.text("body")
+        assert "Half recorded: 1" in body
+        assert "left open" in body
+        assert "Not reached: 1" in body
+        assert "Feel the pulses" in body
+        assert "Test the grip" not in body, "a condition that did not arise is not a gap"
+        await seat.press("w")
+        assert seat.place == "note"
+
+    session = desk.examine(scenario)
+
+    assert session.state.stage is Stage.FINISHED
+    assert "pulse" not in session.state.records
+
+
+def test_a_gap_can_be_gone_to_from_the_end(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("w", "down", "enter")
+        assert seat.place == "step"
+
+    assert desk.examine(scenario).state.current == "look"
+
+
+def test_recording_the_last_step_leads_to_the_end(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "space", "space", "space")
+        assert seat.place == "finish"
+
+    assert recorded(desk.examine(scenario), "grip") == {"whole": EXPECTED}
+
+
+def test_order_and_its_reason_are_shown_while_they_are_not_met(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "right")
+        assert "Not yet   Look at the skin: look before you touch." in seat.text("body")
+        await seat.press("left", "space")
+        assert "Not yet" not in seat.text("body")
+
+    desk.examine(scenario)
+
+
+def test_missing_equipment_marks_the_step_that_needs_it(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right")
+        assert "Not at hand: Light" in seat.text("body")
+
+    desk.examine(scenario, missing=("light",))
+
+
+def test_a_key_without_a_meaning_is_answered(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("z")
+        assert "'z' does nothing here. Press ? for the keys." in seat.text("speak")
+
+    desk.examine(scenario)
+
+
+def test_the_help_shows_the_keys_that_work_here(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("question_mark")
+        assert "Record all open entries as expected, go on" in seat.text("body")
+        await seat.press("x")
+        assert seat.place == "step", "any key only closes the list"
+        await seat.press("x", "question_mark")
+        assert "Record with this reason" in seat.text("body")
+
+    assert desk.examine(scenario).state.records == {}
+
+
+def test_leaving_keeps_the_session_and_taking_it_up_goes_on_where_it_stood(desk: Desk) -> None:
+    async def leaving(seat: Seat) -> None:
+        desk.time.passes(7)
+        await seat.press("space")
+        desk.time.passes(3)
+        await seat.press("q")
+        assert seat.place == "home"
+        assert "Unfinished" in seat.text("body")
+        desk.time.passes(1800)
+        await seat.press("enter")
+        assert "Look at the skin" in seat.text("body")
+        assert "0:03" in seat.text("head")
+        await seat.press("space")
+
+    session = desk.examine(leaving)
+
+    assert session.state.seconds == {"wash": 7.0, "look": 3.0}
+    assert [gap.cause for gap in session.state.interruptions] == ["program closed"]
+
+
+def test_a_failed_write_is_said_and_nothing_stands(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        recorder = seat.app.recorder
+        assert recorder is not None
+        away = recorder.path.with_suffix(".away")
+        recorder.path.rename(away)
+        await seat.press("space")
+        assert "NOT RECORDED" in seat.text("speak")
+        assert "Clean hands" in seat.text("body")
+        away.rename(recorder.path)
+        await seat.press("space")
+        assert "Recorded: Clean hands" in seat.text("speak")
+
+    assert recorded(desk.examine(scenario), "wash") == {"whole": EXPECTED}
+
+
+def test_a_hundred_keys_at_once_are_all_recorded(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press(*(["space", "left"] * 50))
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "wash") == {"whole": EXPECTED}
+    assert sum(isinstance(event, Moved) for event in session.events) == 100
+
+
+def test_a_window_that_is_too_small_says_so_and_keeps_working(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        assert "too small" in seat.text("body").replace("\n", " ")
+        await seat.press("space")
+
+    assert recorded(desk.examine(scenario, size=(40, 12)), "wash") == {"whole": EXPECTED}
+
+
+def test_markup_and_escape_sequences_in_a_protocol_are_only_text(desk: Desk) -> None:
+    from tests.helpers import PROTOCOL
+
+    hostile = PROTOCOL.replace("Clean your hands.", "[/b] [@click=app.quit]Clean[/] your [hands].")
+
+    async def scenario(seat: Seat) -> None:
+        assert "[/b] [@click=app.quit]Clean[/] your [hands]." in seat.text("body")
+
+    desk.examine(scenario, loaded=desk.loaded(hostile))

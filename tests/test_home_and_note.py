@@ -1,0 +1,236 @@
+"""Home, preparation and note, by keys: a first-time user gets from one to the other."""
+
+from pathlib import Path
+
+from checklist.session import store
+from checklist.session.state import Stage
+from checklist.tui.app import ChecklistApp
+from checklist.tui.home import HomeScreen
+from checklist.tui.prepare import PrepareScreen
+from checklist.tui.screen import DrawnScreen
+from tests.desk import LARGE, Desk, Seat, desk
+
+__all__ = ["desk"]
+
+
+def home(_: ChecklistApp) -> DrawnScreen:
+    return HomeScreen()
+
+
+async def prepared(seat: Seat) -> None:
+    """Go from home to the first step of the own protocol `hand`, with everything at hand."""
+    await seat.press("enter")
+    await seat.type("P-014")
+    await seat.type("S-07")
+    await seat.press("a", "b")
+
+
+def only_session(desk: Desk) -> store.Loaded:
+    (summary,) = store.summaries()
+    return store.load(summary.path)
+
+
+def test_from_home_to_the_note_with_nothing_read_before(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        assert "Hand" in seat.text("body")
+        await prepared(seat)
+        assert seat.place == "step"
+        await seat.press("space", "space", "space", "w", "w")
+        assert seat.place == "note"
+        assert "SIMULATED RECORD" in seat.text("body")
+        await seat.press("escape")
+        assert "Finished" in seat.text("body")
+
+    desk.run(home, scenario)
+
+    session = only_session(desk).session
+    assert session.state.stage is Stage.FINISHED
+    assert (session.header.participant, session.header.examiner) == ("P-014", "S-07")
+    assert session.header.setting == "practice"
+    assert session.header.missing == ()
+
+
+def test_what_is_not_ticked_is_missing_after_one_warning(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter")
+        await seat.type("P-014")
+        await seat.type("S-07")
+        await seat.press("b")
+        assert "b again begins" in seat.text("speak")
+        assert seat.place == "prepare"
+        await seat.press("b")
+        assert seat.place == "step"
+
+    desk.run(home, scenario)
+
+    assert only_session(desk).session.header.missing == ("light",)
+
+
+def test_the_clock_does_not_start_without_codes(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter")
+        await seat.pilot.press("escape")
+        await seat.press("b")
+        assert "Participant code is needed" in seat.text("speak")
+
+    desk.run(home, scenario)
+
+    assert store.summaries() == []
+
+
+def test_a_code_that_looks_like_a_name_is_asked_about(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter")
+        await seat.type("Maria Example")
+        assert "looks like a name" in seat.text("speak")
+        await seat.press("enter")
+        await seat.pilot.press("ctrl+u")
+        await seat.type("P-1")
+        assert "looks like" not in seat.text("speak")
+
+    desk.run(home, scenario)
+
+
+def test_care_is_a_choice_and_never_the_default(desk: Desk) -> None:
+    loaded = desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.type("P-014")
+        await seat.type("S-07")
+        assert "practice" in seat.text("body")
+        await seat.press("enter", "a", "b")
+        assert "CARE" in seat.text("head")
+
+    desk.run(lambda _: PrepareScreen(loaded), scenario)
+
+    assert only_session(desk).session.header.setting == "care"
+
+
+def test_going_back_from_the_preparation_begins_nothing(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter")
+        await seat.pilot.press("escape")
+        await seat.press("escape")
+        assert seat.place == "home"
+
+    desk.run(home, scenario)
+
+    assert store.summaries() == []
+
+
+def test_a_note_is_saved_to_a_new_file_only(desk: Desk, tmp_path: Path) -> None:
+    desk.loaded()
+    target = tmp_path / "note.txt"
+
+    async def scenario(seat: Seat) -> None:
+        await prepared(seat)
+        await seat.press("space", "w", "w")
+        for said in ("Saved", "exists already"):
+            await seat.press("s")
+            await seat.pilot.press("ctrl+u")
+            await seat.type(str(target))
+            assert said in seat.text("speak")
+
+    desk.run(home, scenario, LARGE)
+
+    assert "SIMULATED RECORD" in target.read_text(encoding="utf-8")
+    assert target.stat().st_mode & 0o777 == 0o600
+
+
+def test_a_note_is_copied_to_the_clipboard(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await prepared(seat)
+        await seat.press("space", "w", "w", "c")
+        assert "SIMULATED RECORD" in seat.app.clipboard
+
+    desk.run(home, scenario)
+
+
+def test_the_timeline_is_one_key_from_the_note(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await prepared(seat)
+        desk.time.passes(9)
+        await seat.press("space", "w", "w", "n")
+        assert "Clean hands" in seat.text("body")
+        assert "0:09" in seat.text("body")
+
+    desk.run(home, scenario)
+
+
+def test_who_was_told_can_be_answered_after_the_end(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await prepared(seat)
+        await seat.press("space", "2", "r", "space", "w", "w")
+        assert "1 not yet told" in seat.text("speak")
+        await seat.press("t", "t")
+        await seat.type("N-12")
+        assert seat.place == "note"
+        assert "N-12" in seat.text("body")
+        assert "not yet told" not in seat.text("speak")
+
+    desk.run(home, scenario)
+
+    assert only_session(desk).session.state.told[0].whom == "N-12"
+
+
+def test_the_example_is_shown_and_not_kept(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("e")
+        assert "INVENTED EXAMPLE" in seat.text("body")
+        await seat.press("escape")
+        assert seat.place == "home"
+
+    desk.run(home, scenario)
+
+    assert store.summaries() == []
+
+
+def test_a_broken_protocol_is_explained_and_not_opened(desk: Desk) -> None:
+    desk.loaded()
+    (desk.folder / "protocols" / "hand.toml").write_text("format = 1\ntitle = ", encoding="utf-8")
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter")
+        assert "hand.toml" in seat.text()
+        assert seat.place == "home"
+
+    desk.run(home, scenario, LARGE)
+
+
+def test_a_broken_session_is_listed_with_its_problem(desk: Desk) -> None:
+    folder = store.sessions_folder()
+    folder.mkdir(parents=True)
+    (folder / "20260302-140000-hand-0000.toml").write_text("nothing of ours\n", encoding="utf-8")
+
+    async def scenario(seat: Seat) -> None:
+        assert "20260302-140000-hand-0000.toml" in seat.text("body")
+        await seat.press("enter")
+        assert seat.place == "home"
+
+    desk.run(home, scenario, LARGE)
+
+
+def test_wrong_keys_at_home_are_answered(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("x")
+        assert "'x' does nothing here" in seat.text("speak")
+        await seat.press("n")
+        assert "Choose a session to read." in seat.text("speak")
+
+    desk.run(home, scenario)
