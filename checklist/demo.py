@@ -10,8 +10,8 @@ from pathlib import Path
 from checklist.protocol.library import Loaded, load_table
 from checklist.protocol.model import Step
 from checklist.session.events import Outcome, Result
-from checklist.session.opening import begin
-from checklist.session.recorder import Recorder
+from checklist.session.opening import Preparation, begin
+from checklist.session.recorder import Clocks, Recorder
 from checklist.session.session import Session
 from checklist.session.standing import open_alerts
 
@@ -81,13 +81,9 @@ def example(folder: Path | None = None) -> Session:
     scene = _Scene()
     recorder = begin(
         _bundled(),
-        participant="P-014",
-        examiner="S-07",
-        age="40 to 64",
-        fictional=True,
-        counter=scene.counter,
-        now=scene.now,
-        folder=folder,
+        Preparation(participant="P-014", examiner="S-07", age="40 to 64", fictional=True),
+        Clocks(counter=scene.counter, now=scene.now),
+        folder,
     )
     _examine(recorder, scene)
     recorder.finish()

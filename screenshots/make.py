@@ -14,6 +14,7 @@ from pathlib import Path
 
 from textual.events import Key
 
+from checklist.session.recorder import Clocks
 from checklist.tui.app import ChecklistApp, Surroundings
 from checklist.tui.home import HomeScreen
 
@@ -74,7 +75,8 @@ async def draw(picture: Picture, size: tuple[int, int]) -> None:
         os.environ["EXAM_CHECKLIST_HOME"] = home
         scene = Scene()
         app = ChecklistApp(
-            lambda _: HomeScreen(), Surroundings(counter=scene.counter, now=scene.now, ticks=False)
+            lambda _: HomeScreen(),
+            Surroundings(clocks=Clocks(counter=scene.counter, now=scene.now), ticks=False),
         )
         async with app.run_test(size=size) as pilot:
             await pilot.pause()

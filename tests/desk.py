@@ -11,7 +11,8 @@ from textual.pilot import Pilot
 
 from checklist.protocol.library import Loaded, load_table
 from checklist.session import store
-from checklist.session.opening import begin
+from checklist.session.opening import Preparation, begin
+from checklist.session.recorder import Clocks
 from checklist.session.session import Session
 from checklist.tui.app import ChecklistApp, Surroundings
 from checklist.tui.draw import Drawn
@@ -31,11 +32,9 @@ class StillTime:
         self.seconds = 1000.0
         self.wall = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
 
-    def counter(self) -> float:
-        return self.seconds
-
-    def now(self) -> datetime:
-        return self.wall
+    @property
+    def clocks(self) -> Clocks:
+        return Clocks(counter=lambda: self.seconds, now=lambda: self.wall)
 
     def passes(self, seconds: float) -> None:
         self.seconds += seconds
@@ -66,9 +65,7 @@ class Desk:
         """Open the app on a screen and play a scenario with it."""
 
         async def play() -> None:
-            surroundings = Surroundings(
-                counter=self.time.counter, now=self.time.now, views=self.views, ticks=False
-            )
+            surroundings = Surroundings(clocks=self.time.clocks, views=self.views, ticks=False)
             app = ChecklistApp(first, surroundings)
             async with app.run_test(size=size) as pilot:
                 await scenario(Seat(app, pilot))
@@ -85,11 +82,8 @@ class Desk:
         """Begin a session, play a scenario at its first step, and return what its file then holds."""
         recorder = begin(
             loaded or self.loaded(),
-            participant="P-014",
-            examiner="S-07",
-            missing=missing,
-            counter=self.time.counter,
-            now=self.time.now,
+            Preparation(participant="P-014", examiner="S-07", missing=missing),
+            self.time.clocks,
         )
 
         def first(app: ChecklistApp) -> DrawnScreen:

@@ -236,7 +236,8 @@ mood = "calm"
     _, _, (first, second) = decode(written([]) + block)
 
     at = datetime(2026, 3, 2, 14, 22, 38, tzinfo=UTC)
-    assert first == Unknown(n=1, at=at, clock=3, name="photographed", fields={"lens": {"n\ufffdame": "macro"}})
+    lens = {"lens": {"n\ufffdame": "macro"}}
+    assert first == Unknown(n=1, at=at, clock=3, name="photographed", fields=lens)
     assert second == EVENT_KINDS["left"](n=2, at=at + timedelta(seconds=1), clock=4.5)
 
 

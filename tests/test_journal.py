@@ -408,12 +408,12 @@ def test_what_another_program_wrote_is_left_alone_after_a_failed_write_too(
 
 
 def test_closing_leaves_nothing_open(path: Path) -> None:
-    before = len(os.listdir("/dev/fd"))
+    before = len(list(Path("/dev/fd").iterdir()))
     for _ in range(20):
         Journal.create(path, header(), SMALL).close()
         Journal.reopen(path).journal.close()
         path.unlink()
-    assert len(os.listdir("/dev/fd")) == before
+    assert len(list(Path("/dev/fd").iterdir())) == before
     assert "make durable" not in {thread.name for thread in threading.enumerate()}
 
 

@@ -65,8 +65,10 @@ def test_a_setting_with_an_unknown_name_is_refused_with_the_nearest() -> None:
 
 
 def test_a_setting_that_clashes_is_refused() -> None:
-    with pytest.raises(KeySettingError, match=r"^'x' would mean both 'step\.differs' and 'step\.not_examined'$"):
+    with pytest.raises(KeySettingError) as caught:
         remapped(VIEWS, {"step.differs": ("x",)})
+
+    assert str(caught.value) == "'x' would mean both 'step.differs' and 'step.not_examined'"
 
 
 def test_moved_keys_work_and_the_footer_shows_them(desk: Desk) -> None:

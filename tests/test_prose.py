@@ -175,6 +175,14 @@ class TestPlaceholders:
         )
         assert said({"touch": results}, TOUCH) == expected
 
+    def test_sites_are_bundled_by_side_where_that_takes_fewer_phrases(self) -> None:
+        results = (same("right/forehead", "left/forehead", "right/cheek", "left/chin"),)
+        expected = (
+            "Light touch felt over right forehead and cheek. "
+            "Light touch felt over left forehead and chin (left cheek, right chin not recorded)."
+        )
+        assert said({"touch": results}, TOUCH) == expected
+
     def test_all_sites_together_have_the_name_that_the_protocol_gives_them(self) -> None:
         assert said({"sounds": (same(),)}, SOUNDS) == "Sounds heard in both halves."
 
@@ -246,6 +254,13 @@ class TestOwnWords:
         assert said(records, TRACHEA, throat) == "Trachea in the midline: barely. Throat in the midline."
         records = {"trachea": (same(),), "throat": (same(detail="barely"),)}
         assert said(records, TRACHEA, throat) == "Trachea in the midline. Throat in the midline: barely."
+
+    def test_another_step_of_the_same_subject_does_not_come_under_them(self) -> None:
+        soft = step("soft", subject="trachea", chart="soft")
+        records = {"trachea": (same(),), "soft": (same(detail="left half"),)}
+        assert said(records, TRACHEA, soft) == "Trachea in the midline. Trachea soft: left half."
+        records = {"trachea": (same(detail="barely"),), "soft": (same(),)}
+        assert said(records, TRACHEA, soft) == "Trachea in the midline: barely. Trachea soft."
 
     def test_two_findings_share_them(self) -> None:
         gland = step("gland", subject="gland", chart="soft", findings={"large": "large", "hard": "hard"})

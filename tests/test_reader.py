@@ -245,6 +245,20 @@ class TestInvalidFiles:
         assert len(found) == 301
         assert found[-1].endswith("more problems of the same kind as the 300 before (put those right first)")
 
+    def test_a_long_circle_is_named_by_its_first_steps(self) -> None:
+        steps = "".join(
+            f'\n[[section.step]]\nid = "s{n}"\ntitle = "S"\ntechnique = "tell"\ndo = "S"\n'
+            f'after = [{{ step = "s{(n + 1) % 12}", why = "x" }}]\n'
+            for n in range(12)
+        )
+
+        [complaint] = complaints(SMALL + steps)
+
+        assert complaint.endswith(
+            "steps come after each other in a circle: 's0' after 's1' after 's2' after 's3' after 's4'"
+            " after 's5' after 's6' after 's7' after 's8' after 's9' after … after 's0'"
+        )
+
     def test_many_unknown_keys_in_one_table_are_cut_short(self) -> None:
         found = complaints(SMALL + "".join(f"k{n} = 1\n" for n in range(1000)))
 

@@ -40,21 +40,17 @@ def examine(args: Namespace) -> int:
     if args.begin:
         if not (args.participant and args.examiner):
             raise ChecklistError("--begin needs --participant and --examiner, each a made-up code")
-        from checklist.session.opening import begin
+        from checklist.session.opening import Preparation, begin
 
-        recorder = begin(
-            loaded,
-            participant=args.participant,
-            examiner=args.examiner,
-            age=args.age,
-            setting=args.setting,
+        preparation = Preparation(
+            participant=args.participant, examiner=args.examiner, age=args.age, setting=args.setting
         )
-        return _run(_examining(recorder))
+        return _run(_examining(begin(loaded, preparation)))
 
     def first(app: "ChecklistApp") -> "DrawnScreen":  # noqa: ARG001
-        from checklist.tui.prepare import Preparation, PrepareScreen
+        from checklist.tui.prepare import Answers, PrepareScreen
 
-        answers = Preparation(
+        answers = Answers(
             participant=args.participant, examiner=args.examiner, age=args.age, setting=args.setting
         )
         return PrepareScreen(loaded, answers)
@@ -113,6 +109,6 @@ def _run(first: "Callable[[ChecklistApp], DrawnScreen]") -> int:
         views = remapped(VIEWS, chosen.keys)
     except KeySettingError as error:
         raise settings.SettingsError(f"{chosen.path}: {error}") from None
-    app = ChecklistApp(first, Surroundings(counter=opening.counter, now=opening.now, views=views))
+    app = ChecklistApp(first, Surroundings(clocks=opening.MACHINE, views=views))
     app.run(mouse=False)
     return app.return_code or 0

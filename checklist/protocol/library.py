@@ -76,7 +76,7 @@ def find(name: str) -> Path:
 
 
 def headlines() -> list[Headline]:
-    """Return what a list says of each protocol, own ones first; reads little of each file."""
+    """Return what a list says of each protocol, own ones first; parses little of each file."""
     return [_headline(name, path, origin) for name, (path, origin) in _paths().items()]
 
 

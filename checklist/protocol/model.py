@@ -16,6 +16,8 @@ URGENCIES = ("note", "report", "urgent")
 HANDS = ("clean", "gloves on", "gloves off")
 """Cue shown with a step: clean hands now; put clean gloves on; take gloves off, then clean hands."""
 SIDES = ("right", "left")
+OTHER = "other"
+"""The id that no finding may have: it stands for the examiner's own words."""
 WHOLE = "whole"
 """The name of the single entry of a step that has neither sides nor sites."""
 

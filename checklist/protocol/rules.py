@@ -8,16 +8,16 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice
 
-from checklist.protocol.model import SIDES, WHOLE, Protocol, Step
+from checklist.protocol.model import OTHER, SIDES, WHOLE, Protocol, Step
 from checklist.protocol.problems import Flaw, Place, did_you_mean, listed, quoted
 
 PLACEHOLDERS = ("subject", "side", "site")
 RESERVED_SITES = (*SIDES, WHOLE)
-OTHER = "other"
-"""Stands for a finding that the protocol does not list."""
 
 MOST = 300
 """Flaws that are listed of one rule. Naming the nearest spelling for each takes time."""
+LONGEST_CHAIN = 10
+"""Steps of a circle that a message names."""
 
 Rule = Callable[[Protocol], Iterator[Flaw]]
 
@@ -176,7 +176,8 @@ def order_holds_no_circle(protocol: Protocol) -> Iterator[Flaw]:
         if len(circle) == 1:
             yield Flaw(at=at, what=f"step {quoted(circle[0])} comes after itself")
         else:
-            chain = " after ".join(quoted(name) for name in [*circle, circle[0]])
+            shown = [quoted(name) for name in circle[:LONGEST_CHAIN]] + ["…"] * (len(circle) > LONGEST_CHAIN)
+            chain = " after ".join([*shown, quoted(circle[0])])
             yield Flaw(at=at, what=f"steps come after each other in a circle: {chain}")
 
 

@@ -77,9 +77,7 @@ def whole_length(data: bytes) -> int:
 
 def whole_events(tail: bytes) -> bytes:
     """Return the events in the last bytes of a file, of which the first may lack its beginning."""
-    header = _HEADER_END.search(tail)
-    start = header.end() if header else 0
-    return tail[start : _closed_at(tail, start)]
+    return tail[: _closed_at(tail, 0)]
 
 
 def _closed_at(data: bytes, start: int) -> int:

@@ -10,9 +10,6 @@ from datetime import datetime
 from enum import StrEnum
 from typing import Any, ClassVar
 
-OTHER = "other"
-"""In `Told.findings`: the free text of a record, where the examiner marked it as to be told."""
-
 
 class Outcome(StrEnum):
     """What was recorded for an entry. An entry without one was not reached, and is never charted."""

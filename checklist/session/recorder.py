@@ -5,6 +5,7 @@ through the same code.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
@@ -31,6 +32,16 @@ from checklist.session.session import Session
 from checklist.session.state import Stage
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Clocks:
+    """How the time is read."""
+
+    counter: Callable[[], float]
+    """Seconds that never jump, and that run on while the machine sleeps."""
+    now: Callable[[], datetime]
+    """The wall clock, with its offset."""
+
+
 class Journalling(Protocol):
     """What a recorder needs of a journal."""
 
@@ -46,19 +57,12 @@ class Recorder:
     """Keeps the current session, its journal and its clock together."""
 
     def __init__(
-        self,
-        session: Session,
-        journal: Journalling,
-        *,
-        counter: Callable[[], float],
-        now: Callable[[], datetime],
-        elapsed: float = 0.0,
+        self, session: Session, journal: Journalling, clocks: Clocks, *, elapsed: float = 0.0
     ) -> None:
         self.session = session
         self.path = journal.path
         self._journal = journal
-        self._counter = counter
-        self._now = now
+        self._clocks = clocks
         self._clock = Clock(elapsed=max(elapsed, session.state.clock))
 
     @property
@@ -94,7 +98,7 @@ class Recorder:
 
     def tell(self, step: str, entries: tuple[str, ...], finding: str, whom: str, when: str = "") -> None:
         """Record that a finding was told; `when` is 24-hour time, now if empty."""
-        when = when or f"{self._now():%H:%M}"
+        when = when or f"{self._clocks.now():%H:%M}"
         told = {"step": step, "entries": entries, "findings": (finding,), "whom": whom, "when": when}
         self._commit((Told, told))
 
@@ -137,11 +141,11 @@ class Recorder:
         return self._journal.health()
 
     def _run(self) -> None:
-        self._clock = examination_clock.run(self._clock, self._counter())
+        self._clock = examination_clock.run(self._clock, self._clocks.counter())
 
     def _read(self) -> None:
         """Bring the clock up to date; a silence that was left out is recorded as an interruption."""
-        self._clock, away = examination_clock.read(self._clock, self._counter())
+        self._clock, away = examination_clock.read(self._clock, self._clocks.counter())
         if away:
             self._append((Interrupted, {"away_seconds": round(away, 3)}))
 
@@ -152,7 +156,7 @@ class Recorder:
     def _append(self, *parts: tuple[type[Event], dict[str, Any]]) -> None:
         """Accept all, write all, then let them stand; a refusal or a failed write leaves all as it was."""
         session = self.session
-        at = self._now().replace(microsecond=0)
+        at = self._clocks.now().replace(microsecond=0)
         clock = round(self._clock.elapsed, 3)
         for cls, values in parts:
             stamp: dict[str, Any] = {

@@ -5,9 +5,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
-from checklist.protocol.model import Protocol
+from checklist.protocol.model import OTHER, Protocol
 from checklist.session.events import (
-    OTHER,
     Amended,
     Event,
     Moved,

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checklist.protocol.model import Entry, Finding, Section, Step
-from checklist.session.events import NOT_INDICATED, OTHER, Outcome, Result
+from checklist.protocol.model import OTHER, Entry, Finding, Section, Step
+from checklist.session.events import NOT_INDICATED, Outcome, Result
 from checklist.session.session import Session
 from checklist.session.state import Record
 

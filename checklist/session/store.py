@@ -218,6 +218,7 @@ def _head(file: BinaryIO) -> tuple[Header, str]:
     return decode_header(text[: start.start()]), one_line(str(written))
 
 
+_TAIL_BYTES = 4096
 _KIND = re.compile(rb'^kind = "([^"\n]*)"', re.MULTILINE)
 _CLOSED = {"finished", "amended"}
 _TELLS_NOTHING = {"told"}
@@ -227,20 +228,17 @@ _TELLS_NOTHING = {"told"}
 def _ending(file: BinaryIO) -> tuple[int, float, bool]:
     """Return number and clock of the last event, and whether the session is finished.
 
-    The last few events tell; more is read only where they do not.
+    The last few events tell; all are read only where they do not.
     """
     size = file.seek(0, os.SEEK_END)
-    length = 4096
-    while True:
-        file.seek(max(0, size - length))
+    for start in (max(0, size - _TAIL_BYTES), 0):
+        file.seek(start)
         tail = whole_events(file.read())
         kinds = {kind.decode(errors="replace") for kind in _KIND.findall(tail)}
         event = last_event(tail)
         if event and kinds & (EVENT_KINDS.keys() - _TELLS_NOTHING):
             return event.n, event.clock, bool(kinds & _CLOSED)
-        if length >= size:
-            return (event.n, event.clock, False) if event else (0, 0.0, False)
-        length *= 8
+    return (event.n, event.clock, False) if event else (0, 0.0, False)
 
 
 def _latest() -> Path:

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from checklist.protocol.model import Entry
-from checklist.session.events import OTHER, Outcome, Told
+from checklist.protocol.model import OTHER, Entry
+from checklist.session.events import Outcome, Told
 from checklist.session.session import Session
 from checklist.session.standing import Alert, alerts
 from checklist.session.state import Record

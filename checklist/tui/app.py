@@ -6,7 +6,6 @@ import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -15,12 +14,12 @@ from textual.binding import BindingType
 from textual.theme import Theme
 
 from checklist.errors import ChecklistError
-from checklist.session.recorder import Recorder
+from checklist.session.recorder import Clocks, Recorder
 from checklist.tui.keys import VIEWS, View
 
 if TYPE_CHECKING:
     from checklist.protocol.library import Loaded
-    from checklist.tui.prepare import Preparation
+    from checklist.tui.prepare import Answers
     from checklist.tui.screen import DrawnScreen
 
 THEME = Theme(
@@ -40,9 +39,7 @@ THEME = Theme(
 class Surroundings:
     """What the app needs of the world; tests hand in a still one."""
 
-    counter: Callable[[], float]
-    """Seconds that also run while the machine sleeps, so that a sleep can be noticed."""
-    now: Callable[[], datetime]
+    clocks: Clocks
     views: Sequence[View] = field(default=VIEWS)
     ticks: bool = True
     """Whether the clock on the screen moves by itself."""
@@ -109,23 +106,20 @@ class ChecklistApp(App[None]):
         with self._explained():
             self.show(PrepareScreen(load_table(path)))
 
-    def begin(self, loaded: "Loaded", answers: "Preparation") -> None:
+    def begin(self, loaded: "Loaded", answers: "Answers") -> None:
         """Create the session, and examine."""
-        from checklist.session.opening import begin
+        from checklist.session.opening import Preparation, begin
 
         missing = tuple(item.id for item in loaded.protocol.equipment if item.id not in answers.at_hand)
         with self._explained():
-            recorder = begin(
-                loaded,
+            preparation = Preparation(
                 participant=answers.participant,
                 examiner=answers.examiner,
                 age=answers.age,
                 setting=answers.setting,
                 missing=missing,
-                counter=self.surroundings.counter,
-                now=self.surroundings.now,
             )
-            self.examine(recorder)
+            self.examine(begin(loaded, preparation, self.surroundings.clocks))
 
     def take_up(self, path: Path) -> None:
         """Go on with an unfinished session."""
@@ -140,7 +134,7 @@ class ChecklistApp(App[None]):
     def _resumed(self, path: Path) -> Recorder:
         from checklist.session.opening import resume
 
-        return resume(path, counter=self.surroundings.counter, now=self.surroundings.now)
+        return resume(path, self.surroundings.clocks)
 
     def examine(self, recorder: Recorder) -> None:
         from checklist.tui.examine import ExamineScreen

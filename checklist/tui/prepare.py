@@ -15,7 +15,7 @@ PAGE = 8
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Preparation:
+class Answers:
     """What has been answered so far."""
 
     participant: str = ""
@@ -38,7 +38,7 @@ class Row:
 LABELS = {"participant": "Participant code", "examiner": "Examiner code", "age": "Age band", "setting": "For"}
 
 
-def rows(loaded: Loaded, answers: Preparation) -> list[Row]:
+def rows(loaded: Loaded, answers: Answers) -> list[Row]:
     """Return the form: who, then the tick list."""
     protocol = loaded.protocol
     lines = [
@@ -59,7 +59,7 @@ def rows(loaded: Loaded, answers: Preparation) -> list[Row]:
     return lines
 
 
-def doubts(loaded: Loaded, answers: Preparation) -> list[str]:
+def doubts(loaded: Loaded, answers: Answers) -> list[str]:
     """Return what should be looked at once more before the clock starts; the clock may start all the same."""
     found = [
         f"{LABELS[kind]} {warning}: use a made-up code"
@@ -74,7 +74,7 @@ def doubts(loaded: Loaded, answers: Preparation) -> list[str]:
     return found
 
 
-def lacking(answers: Preparation) -> str:
+def lacking(answers: Answers) -> str:
     """Return the kind of the row that must be answered before the clock can start; empty when all is."""
     return next((kind for kind in ("participant", "examiner") if not getattr(answers, kind)), "")
 
@@ -82,10 +82,10 @@ def lacking(answers: Preparation) -> str:
 class PrepareScreen(DrawnScreen):
     """The form, with a cursor; text is typed in the line above the keys."""
 
-    def __init__(self, loaded: Loaded, answers: Preparation | None = None) -> None:
+    def __init__(self, loaded: Loaded, answers: Answers | None = None) -> None:
         super().__init__()
         self.loaded = loaded
-        self.answers = answers or Preparation()
+        self.answers = answers or Answers()
         self.cursor = 0
         self._was_warned: list[str] = []
 
