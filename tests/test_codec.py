@@ -3,6 +3,7 @@
 import tomllib
 from dataclasses import fields
 from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -29,6 +30,7 @@ from checklist.session.events import (
     Result,
     Unknown,
 )
+from checklist.session.session import Header
 from tests.helpers import BEGIN, a_whole_examination, differs, header, protocol_table, result, script
 
 # Everything but what is replaced on the way in and out: see checklist/text.py.
@@ -354,3 +356,32 @@ def test_events_that_are_no_tables_are_refused(event: str) -> None:
 def test_an_amendment_keeps_who_and_why() -> None:
     amended = Amended(n=1, at=BEGIN, clock=0.0, step="look", results=(result("left"),), who="E-2", why="late")
     assert decode(written([amended]))[2] == (amended,)
+
+
+SPECIFICATION = (
+    (Path(__file__).parents[1] / "DEVELOPERS.md")
+    .read_text(encoding="utf-8")
+    .partition("## Session file, format 1\n")[2]
+    .partition("\n## ")[0]
+)
+
+
+def test_the_example_in_the_specification_is_a_session_file() -> None:
+    example = SPECIFICATION.partition("```toml\n")[2].partition("```")[0]
+    found_header, table, events = decode(example)
+
+    assert whole_length(example.encode()) == len(example.encode())
+    assert found_header.id == "20261125-142233-hand-4f2a"
+    assert table["title"] == "Hand"
+    assert "".join(map(encode_event, events)) == example.partition("# end of header\n")[2]
+
+
+@pytest.mark.parametrize("cls", [Header, Result, Event, *EVENT_KINDS.values()])
+def test_the_specification_names_every_kind_and_key(cls: type) -> None:
+    kind = getattr(cls, "kind", "")
+    rows = [line for line in SPECIFICATION.splitlines() if line.startswith("|")]
+    if kind:
+        rows = [line for line in rows if f"`{kind}`" in line.split("|")[1]]
+    assert rows
+    own = {spec.name for spec in fields(cls)} - ({"n", "at", "clock"} if kind else set())
+    assert all(any(f"`{name}`" in row or f"event.{name}]" in row for row in rows) for name in own)

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
-from textual.binding import BindingType
+from textual.binding import Binding, BindingType
 from textual.theme import Theme
 
 from checklist.errors import ChecklistError
@@ -49,7 +49,11 @@ class ChecklistApp(App[None]):
     """One app for home, preparation, examination and note."""
 
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS: ClassVar[list[BindingType]] = []
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+q", "quit", priority=True, show=False),
+        Binding("ctrl+c", "say_how_to_quit", priority=True, show=False),
+        Binding("ctrl+z", "suspend_process", priority=True, show=False),
+    ]
     CSS = """
     Screen { background: $background; color: $foreground; overflow: hidden; }
     Drawn { width: 100%; height: 1; }
@@ -64,6 +68,7 @@ class ChecklistApp(App[None]):
         self.surroundings = surroundings
         self.views = {view.id: view for view in surroundings.views}
         self.recorder: Recorder | None = None
+        self.is_leaving = False
         self._first = first
         self.register_theme(THEME)
         self.theme = "ansi-dark" if is_plain else THEME.name
@@ -176,18 +181,26 @@ class ChecklistApp(App[None]):
         except ChecklistError as error:
             self.say(str(error))
 
-    def say(self, text: str) -> None:
-        """Show what is wrong on the screen that is there."""
+    def say(self, text: str, look: str = "urgent") -> None:
+        """Show a message on the screen that is there."""
         from checklist.tui.screen import DrawnScreen
 
         if isinstance(self.screen, DrawnScreen):
-            self.screen.message = (text, "urgent")
+            self.screen.message = (text, look)
             self.screen.draw()
 
     def leave(self) -> None:
         """Close the program; an examination under way is left so that it can be resumed."""
+        self.is_leaving = True
         self.put_down()
         self.exit()
+
+    async def action_quit(self) -> None:
+        # In the screen's turn: keys that were pressed before this one are still waiting there.
+        self.screen.call_later(self.leave)
+
+    def action_say_how_to_quit(self) -> None:
+        self.say("ctrl+q closes the program; what is recorded is kept.", "strong")
 
     def put_down(self) -> str:
         """Leave the session that is open, if there is one; return what went wrong."""

@@ -1,12 +1,11 @@
 """The screen that all screens are: a head, a body, a line to speak, a line to type in, and the keys."""
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, cast
 
 from rich.cells import cell_len
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.screen import Screen
 from textual.widgets import Input
 
@@ -28,12 +27,6 @@ class DrawnScreen(Screen[None]):
     """
 
     AUTO_FOCUS = ""
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+q", "leave", priority=True, show=False),
-        Binding("ctrl+c", "say_how_to_quit", priority=True, show=False),
-        Binding("ctrl+z", "stand_still", priority=True, show=False),
-    ]
-
     def __init__(self) -> None:
         super().__init__()
         self.message: tuple[str, str] = ("", "")
@@ -168,7 +161,7 @@ class DrawnScreen(Screen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """Find what the key means here, do it, and show what came of it."""
-        if event.key.startswith("ctrl+") or event.key in _MODIFIERS:
+        if self.checklist.is_leaving or event.key.startswith("ctrl+") or event.key in _MODIFIERS:
             return
         if self.successor:
             self.successor.post_message(event)
@@ -202,16 +195,6 @@ class DrawnScreen(Screen[None]):
 
     def do_help(self) -> None:
         self.is_helping, self.offset_rows = True, 0
-
-    def action_say_how_to_quit(self) -> None:
-        self.message = ("ctrl+q closes the program; what is recorded is kept.", "strong")
-        self.draw()
-
-    async def action_leave(self) -> None:
-        self.checklist.leave()
-
-    def action_stand_still(self) -> None:
-        self.app.action_suspend_process()
 
     # Typing.
 
