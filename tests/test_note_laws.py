@@ -336,7 +336,7 @@ def _fragments(block: Block, *, swap: bool) -> list[str]:
     text = re.sub(r"right and left|left and right", "both", text)
     if swap:
         text = re.sub(r"\b(right|left)\b", lambda match: OTHER_SIDE[match[0]], text)
-    return sorted(filter(None, map(str.strip, re.split(r"[.;:,()–]", text))))
+    return sorted(filter(None, map(str.strip, re.split(r"[][.;:,()–]", text))))
 
 
 @SOME

@@ -364,6 +364,11 @@ class TestJoining:
         expected = "Right eardrum red and bulging; with a hole. Left eardrum pearl grey and translucent."
         assert said({"eardrum": results}, EARDRUM) == expected
 
+    def test_what_is_missing_of_a_step_does_not_part_its_findings(self) -> None:
+        results = (differs("right", findings=("hole", "red")),)
+        expected = "Right eardrum red and bulging; with a hole (left not recorded)."
+        assert said({"eardrum": results}, EARDRUM) == expected
+
     def test_the_same_phrase_of_two_steps_is_said_once(self) -> None:
         steps = [step("a", subject="nose", chart="clear"), step("b", subject="nose", chart="clear")]
         [found] = sentences({"a": (same(),), "b": (same(),)}, *steps)

@@ -65,18 +65,25 @@ class Fields:
 
     def text(self, key: str, *, needed: bool = False, longest: int = LONGEST) -> str:
         value = self._get(key, needed)
+        if value is None:
+            return ""
+        if sound := _sound(value, longest):
+            return sound
         advice = "write the text" if needed else "write the text, or leave the key out"
-        return "" if value is None else self._text((*self._at, key), quoted(key), value, longest, advice)
+        return self._text((*self._at, key), quoted(key), value, longest, advice)
 
     def texts(self, key: str, *, needed: bool = False, longest: int = LONGEST) -> tuple[str, ...]:
         """Return the texts of a list; a list that is needed holds at least one."""
         return tuple(
-            self._text(at, name, value, longest, "write the text, or leave it out of the list")
+            _sound(value, longest)
+            or self._text(at, name, value, longest, "write the text, or leave it out of the list")
             for at, name, value in self._elements(key, needed, 'a list of texts, such as ["…", "…"]')
         )
 
     def id(self, key: str = "id") -> str:
         value = self._get(key, needed=True)
+        if isinstance(value, str) and is_id(value):
+            return value
         return "" if value is None else self._id((*self._at, key), quoted(key), value)
 
     def ids(self, key: str, *, needed: bool = False) -> tuple[str, ...]:
@@ -220,7 +227,8 @@ class Fields:
             return []
         if needed and not value:
             self._notes.add((*self._at, key), f"{quoted(key)} is an empty list", "write at least one item")
-        return [((*self._at, key, n), f"item {n + 1} of {quoted(key)}", each) for n, each in enumerate(value)]
+        name = quoted(key)
+        return [((*self._at, key, n), f"item {n + 1} of {name}", each) for n, each in enumerate(value)]
 
     def _text(self, at: Place, name: str, value: object, longest: int, advice: str) -> str:
         if not isinstance(value, str):
@@ -248,6 +256,14 @@ class Fields:
 
 
 _ID_WORDS = "lower-case letters, digits and hyphens, beginning with a letter"
+
+
+def _sound(value: object, longest: int) -> str:
+    """Return a text of which nothing is to be noted, on one line; empty when there may be something."""
+    # Almost all texts are sound, and a large protocol has thousands: the messages' parts are not made for them.
+    if isinstance(value, str) and value.isprintable() and len(value) <= longest:
+        return " ".join(value.split())
+    return ""
 
 
 def _unsafe(text: str) -> str:

@@ -112,6 +112,8 @@ def placeholders_are_known(protocol: Protocol) -> Iterator[Flaw]:
 
 
 def _placeholders(at: Place, step: Step, chart: str) -> Iterator[Flaw]:
+    if "{" not in chart and "}" not in chart:
+        return
     known = [f"{{{name}}}" for name in PLACEHOLDERS]
     for written, name in ((match[0], match[1]) for match in _BRACES.finditer(chart)):
         if name is None:

@@ -217,7 +217,7 @@ _ADVICE = {
     errno.EROFS: _PLACE,
     errno.EACCES: _PLACE,
     errno.EPERM: _PLACE,
-    errno.ENOENT: "put it back where it was, then try again",
+    errno.ENOENT: "put back what is missing, then try again",
     errno.EEXIST: "move away what is there, then try again",
     errno.ENOTDIR: _ELSEWHERE,
     # What a disk that cannot lock files says.

@@ -62,12 +62,14 @@ class Lock:
 
     def release(self) -> None:
         """Remove the file, then let go: whoever opened it meanwhile finds it gone and makes a new one."""
+        # A late tick must not write to whatever file gets the number next.
+        fd, self._fd = self._fd, -1
         if sys.platform == "win32":  # An open file cannot be removed there.
-            os.close(self._fd)
+            os.close(fd)
         with contextlib.suppress(OSError):
             self._path.unlink()
         if sys.platform != "win32":
-            os.close(self._fd)
+            os.close(fd)
 
 
 def acquire(path: Path) -> Lock:

@@ -167,7 +167,7 @@ def charted(step: Step, records: Records) -> tuple[bool, list[Clause]]:
     """
     told = [group for group in groups(step, records) if group.result.outcome in _CHARTED]
     told.sort(key=lambda group: group.result.outcome is Outcome.EXPECTED)
-    found = [clause for group in told for clause in clauses(group)]
+    found = merged(clause for group in told for clause in clauses(group))
     if found:
         aside, rests_on = _aside(step, records)
         last = found[-1]
