@@ -113,7 +113,7 @@ def _examine(recorder: Recorder, scene: _Scene) -> None:
         if step.id == REMARK[0]:
             recorder.remark(*REMARK)
     for alert in open_alerts(recorder.session):
-        recorder.tell(alert.step.id, alert.entries, alert.finding.id, "instructor")
+        recorder.tell(alert.step.id, alert.untold, alert.finding.id, "instructor")
 
 
 def _results(step: Step) -> list[Result]:

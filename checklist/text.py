@@ -25,6 +25,9 @@ def clean(text: str) -> str:
 
 def one_line(text: str) -> str:
     """Return `text` cleaned, with runs of white space folded into single spaces."""
+    if text.isprintable() and "  " not in text:
+        # The only white space that is printable is the plain space.
+        return text.strip()
     return " ".join(clean(text).split())
 
 

@@ -112,8 +112,8 @@ def test_a_document_of_a_title_alone_is_that_title() -> None:
 
 
 def test_codes_and_words_longer_than_a_line_stay_whole() -> None:
-    note = Note(title="T", blocks=(Block(sentences=sentences("see P-014-2026-03-02 for more")),))
-    assert plain_text(note, 10).splitlines()[1:] == ["see", "P-014-2026-03-02", "for more"]
+    note = Note(title="T", blocks=(Block(sentences=sentences("see LAB-BED-03-02 for more")),))
+    assert plain_text(note, 10).splitlines()[1:] == ["see", "LAB-BED-03-02", "for more"]
 
 
 @pytest.mark.parametrize(

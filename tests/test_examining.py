@@ -121,7 +121,7 @@ def test_own_words_are_kept_and_can_be_marked_to_be_told(desk: Desk) -> None:
         await seat.type("dark spot 4 mm")
         assert "dark spot 4 mm" in seat.text("body")
         await seat.press("y", "enter")
-        assert "t when told. Report: Look at the skin (right): dark spot 4 mm" in seat.text("speak")
+        assert "t when told. Report: dark spot 4 mm – Look at the skin (right)" in seat.text("speak")
 
     session = desk.examine(scenario)
 
@@ -303,7 +303,7 @@ def test_an_urgent_finding_asks_at_once_and_does_not_stop_the_examination(desk: 
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "3", "r", "space")
         assert "TELL AT ONCE" in seat.text("speak")
-        assert "TELL AT ONCE: Look at the skin (right): Blue colour" in seat.text("speak")
+        assert "TELL AT ONCE: Blue colour – Look at the skin (right)" in seat.text("speak")
         assert "Feel the pulses" in seat.text("body")
         await seat.press("space")
         assert "TELL AT ONCE" in seat.text("speak")
@@ -327,7 +327,7 @@ def test_what_was_not_told_is_listed_at_the_end(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "2", "l", "space", "w")
         assert "Who was told?" in seat.text("body")
-        assert "Report: Look at the skin (left): Open wound → charge nurse" in seat.text("body")
+        assert "Report: Open wound – Look at the skin (left) → charge nurse" in seat.text("body")
 
     desk.examine(scenario)
 

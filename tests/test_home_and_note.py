@@ -60,7 +60,7 @@ def test_what_is_not_ticked_is_missing_after_one_warning(desk: Desk) -> None:
         await seat.type("P-014")
         await seat.type("S-07")
         await seat.press("b")
-        assert "b again begins" in seat.text("speak")
+        assert "b again begins, but: nothing is ticked" in seat.text("speak")
         assert seat.place == "prepare"
         await seat.press("b")
         assert seat.place == "step"

@@ -121,3 +121,16 @@ def test_bad_settings_are_explained(desk: Desk, text: str, message: str) -> None
 
     assert message in str(caught.value)
     assert "config.toml" in str(caught.value)
+
+
+def test_the_help_is_always_in_the_footer_of_a_step(desk: Desk) -> None:
+    """Even when more keys are of use than there is room for."""
+    loaded = desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "2", "r", "enter")
+        for wanted in ("space as expected", "v not seen", "t told", "? keys", "q leave"):
+            assert wanted in seat.text("foot")
+
+    desk.examine(scenario, loaded)
+    desk.examine(scenario, loaded, size=(60, 20))

@@ -264,6 +264,20 @@ class TestToReport:
             "Report, tell before leaving – neck: lump, 2 cm. To be told: nurse in charge. Not yet told.",
         ]
 
+    def test_own_words_marked_at_one_side_do_not_part_a_finding_of_both(self) -> None:
+        script = Script(PROTOCOL).start()
+        right = differs("right", findings=("slow",), detail="clouded", tell="report")
+        script.record("pupil", right, differs("left", findings=("slow",)))
+        assert [item.split(". ")[0] for item in self.items(script)] == [
+            "Report, tell before leaving – pupils slow to light bilaterally",
+            "Report, tell before leaving – right pupil: clouded",
+        ]
+
+    def test_own_words_beside_what_is_as_expected_can_be_marked(self) -> None:
+        script = Script(PROTOCOL).start()
+        script.record("neck", same(detail="rash", tell="report"))
+        assert self.items(script)[0].startswith("Report, tell before leaving – neck: rash. To be told")
+
     def test_own_words_changed_after_the_telling_are_not_yet_told(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("neck", differs(detail="lump, 2 cm", tell="report"))
@@ -399,8 +413,10 @@ class TestWithoutFinding:
 
     def test_half_a_step_says_which_half_is_missing(self) -> None:
         script = Script(PROTOCOL).start()
-        script.walk(but={"pupil": (same("right"),), "neck": ()})
+        right = script.record("pupil", same("right"))
+        script.walk(but={"pupil": (), "neck": ()})
         [found] = [each for each in note(script.session).blocks if each.heading == "NOT REACHED"]
+        assert [each.rests_on for each in found.sentences] == [(right,)]
         assert [each.text for each in found.sentences] == [
             "Region: Look at the pupils (left not recorded); Bend the neck."
         ]
@@ -485,6 +501,17 @@ class TestAmendments:
         assert self.items(script) == [
             f"{head} Right pupil round. {original} (right) attempted, not seen: shut.",
             f"{head} Left pupil round. {original} (left) not examined, no reason recorded.",
+        ]
+
+    def test_sides_recorded_at_different_times_are_two_items(self) -> None:
+        script = Script(PROTOCOL).start()
+        script.record("pupil", same("right"))
+        script.record("pupil", same("left"), seconds=60)
+        script.finish()
+        script.amend("pupil", unseen(), away=60, why="wrong key")
+        assert [item.split("Original of ")[1] for item in self.items(script)] == [
+            "2026-03-02 14:05: right pupil round.",
+            "2026-03-02 14:06: left pupil round.",
         ]
 
     def test_every_version_of_a_late_entry_is_told_newest_first(self) -> None:

@@ -239,6 +239,10 @@ class TestOwnWords:
         expected = "Right eardrum with a hole: 1 mm. Left eardrum with a hole: 2 mm."
         assert said({"eardrum": results}, EARDRUM) == expected
 
+    def test_sides_whose_words_differ_in_white_space_alone_are_merged(self) -> None:
+        results = (differs("right", detail="1 mm"), differs("left", detail=" 1\tmm "))
+        assert said({"eardrum": results}, EARDRUM) == "Right and left eardrums: 1 mm."
+
     def test_with_what_is_as_expected(self) -> None:
         assert (
             said({"trachea": (same(detail="scar above"),)}, TRACHEA) == "Trachea in the midline: scar above."
@@ -353,6 +357,21 @@ class TestJoining:
         second = step("b", subject="jaw", chart="opening straight")
         records = {"a": (same(),), "b": (same(),)}
         assert said(records, first, second) == "No click on moving jaw. Jaw opening straight."
+
+    def test_nor_is_another_joined_to_it(self) -> None:
+        first = step("a", subject="jaw", chart="opening straight")
+        second = step("b", subject="jaw", chart="no click on moving {subject}")
+        records = {"a": (same(),), "b": (same(),)}
+        assert said(records, first, second) == "Jaw opening straight. No click on moving jaw."
+
+    def test_a_predicate_that_places_its_site_is_not_joined_to_one_that_does_not(self) -> None:
+        loud = step("loud", sites=("upper half", "lower half"), subject="sounds", chart="loud")
+        records = {"sounds": (same("upper half"),), "loud": (same("upper half"),)}
+        expected = (
+            "Sounds heard in upper half (lower half not recorded). "
+            "Sounds loud (upper half) (lower half not recorded)."
+        )
+        assert said(records, SOUNDS, loud) == expected
 
     def test_a_step_that_differs_stands_before_all_others_of_its_region(self) -> None:
         steps = [step("a", subject="nose", chart="clear"), TRACHEA, step("c", subject="mouth", chart="clear")]

@@ -144,7 +144,9 @@ def test_an_alert_is_closed_when_every_place_of_it_was_told() -> None:
 
     assert len(open_alerts(half)) == len(open_alerts(other)) == 1
     assert open_alerts(whole) == ()
-    assert alerts(whole)[0].told == (("charge nurse", "14:23"),)
+    assert alerts(half)[0].untold == ("right",)
+    in_turn = after(wound, told("look", ("left",), "wound"), told("look", ("right",), "wound"))
+    assert open_alerts(in_turn) == ()
 
 
 def test_an_alert_opens_again_when_the_telling_is_taken_back_or_another_place_is_found() -> None:

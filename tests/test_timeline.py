@@ -158,7 +158,7 @@ def test_a_row_rests_on_the_events_at_its_step() -> None:
     assert [sentence.rests_on for sentence in steps.sentences] == [(), (1, 4, 5), (2, 3)]
 
 
-@pytest.mark.parametrize("title", ["A" * 60, "眼" * 30, "é" * 40, "e\u0301" * 60, "Look\nhere"])
+@pytest.mark.parametrize("title", ["A" * 60, "眼" * 30, "Ｆ" * 30, "é" * 40, "e\u0301" * 60, "Look\nhere"])
 def test_columns_stay_aligned_and_fit_80_cells_whatever_the_title(title: str) -> None:
     import unicodedata
 
@@ -174,6 +174,7 @@ def test_columns_stay_aligned_and_fit_80_cells_whatever_the_title(title: str) ->
         )
 
     lines = rows(script.finish(), STEPS)
+    assert not any("\n" in line for line in lines)
     assert [cells(line.split(":")[0]) for line in lines] == [cells(lines[1].split(":")[0])] * 2
     assert max(cells(line) for line in plain_text(timeline(script.session), 78).splitlines()) <= 78
 

@@ -64,9 +64,10 @@ def resume(args: Namespace) -> int:
 
     _demand_terminal()
     path = store.find(args.session) if args.session else _latest_unfinished()
-    if store.load(path).session.state.finished_at:
+    loaded = store.load(path)
+    if loaded.session.state.finished_at:
         raise ChecklistError(f"{path.name} is finished; 'checklist note' reads it")
-    return _run(_examining(opening.resume(path)))
+    return _run(_examining(opening.resume(path, loaded=loaded)))
 
 
 def _latest_unfinished() -> Path:
@@ -93,12 +94,12 @@ def _demand_terminal() -> None:
         raise NoTerminalError(
             "the app needs a terminal; 'checklist note', 'timeline', 'demo' and 'protocol' work without one"
         )
+    # Collections during start-up only cost time: nothing made then is garbage. The app turns them on again.
+    gc.disable()
 
 
 def _run(first: "Callable[[ChecklistApp], DrawnScreen]") -> int:
     _demand_terminal()
-    # Collections during start-up only cost time: nothing made then is garbage. The app turns them on again.
-    gc.disable()
     from checklist import settings
     from checklist.session import opening
     from checklist.tui.app import ChecklistApp, Surroundings

@@ -260,9 +260,9 @@ _ID_WORDS = "lower-case letters, digits and hyphens, beginning with a letter"
 
 def _sound(value: object, longest: int) -> str:
     """Return a text of which nothing is to be noted, on one line; empty when there may be something."""
-    # Almost all texts are sound, and a large protocol has thousands: the messages' parts are not made for them.
+    # Almost all texts are sound, and a large protocol has thousands: what messages need is not made for them.
     if isinstance(value, str) and value.isprintable() and len(value) <= longest:
-        return " ".join(value.split())
+        return one_line(value)
     return ""
 
 

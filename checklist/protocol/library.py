@@ -2,12 +2,12 @@
 
 import re
 import stat
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from checklist import toml
 from checklist.folders import bundled_protocols, own_protocols
 from checklist.protocol.fields import MINUTES, TITLE_LENGTH, Fields, Notes, is_id
 from checklist.protocol.model import Protocol
@@ -124,7 +124,7 @@ def _first_table(path: Path) -> Mapping[str, Any]:
     sections = _SECTIONS.search(data := _bytes(path))
     if sections:
         try:
-            return tomllib.loads(data[: sections.start()].decode("utf-8-sig"))
+            return toml.loads(data[: sections.start()].decode("utf-8-sig"))
         except ValueError:
             pass
     reading = read_text(_decoded(path, data), str(path))

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from checklist import toml
 from checklist.protocol.fields import MINUTES, SITE_LENGTH, TITLE_LENGTH, Fields, Notes
 from checklist.protocol.model import (
     FORMAT,
@@ -57,7 +58,7 @@ def read(text: str, name: str) -> tuple[Protocol | None, list[Problem]]:
 def read_text(text: str, name: str, *, expected_id: str | None = None) -> Reading:
     """Read as `read` does, and return the table too; `expected_id` is what the file is called after."""
     try:
-        table = tomllib.loads(text)
+        table = toml.loads(text)
     except tomllib.TOMLDecodeError as error:
         from checklist.protocol.syntax import syntax_problem
 

@@ -80,6 +80,11 @@ class Journal:
                 lock.tick(clock)
                 return Reopened(journal=cls(path, fd, lock), clock=clock, cut=cut)
 
+    @property
+    def size(self) -> int:
+        """Bytes of the file; all of them are whole."""
+        return self._size
+
     def write(self, events: Sequence[Event]) -> None:
         """Append events in one go; on return a killed program loses none of them.
 

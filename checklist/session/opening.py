@@ -65,11 +65,16 @@ def begin(
     return recorder
 
 
-def resume(path: Path, clocks: Clocks = MACHINE) -> Recorder:
-    """Take a session up again at the step and second where it stood; a finished one only to be told of."""
+def resume(path: Path, clocks: Clocks = MACHINE, loaded: store.Loaded | None = None) -> Recorder:
+    """Take a session up again at the step and second where it stood; a finished one only to be told of.
+
+    A session that was `loaded` just now is not read once more, unless its file has grown since.
+    """
     reopened = Journal.reopen(path)
     try:
-        session = store.load(path).session
+        if loaded is None or loaded.whole_bytes != reopened.journal.size:
+            loaded = store.load(path)
+        session = loaded.session
         recorder = Recorder(session, reopened.journal, clocks, elapsed=reopened.clock)
         if session.state.stage is Stage.NEW:
             recorder.start()

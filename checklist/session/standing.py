@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from checklist.protocol.model import OTHER, Entry, Finding, Section, Step
-from checklist.session.events import NOT_INDICATED, Outcome, Result
+from checklist.session.events import NOT_INDICATED, Outcome, Result, Told
 from checklist.session.session import Session
 from checklist.session.state import Record
 
@@ -62,12 +62,12 @@ class Alert:
     finding: Finding
     """For free text that the examiner marked, a finding with the id `other` made of that text."""
     entries: tuple[str, ...]
-    told: tuple[tuple[str, str], ...]
-    """Who was told, and when (24-hour time)."""
+    untold: tuple[str, ...]
+    """Those of the entries that nobody was told of yet; one side told is not both."""
 
     @property
     def is_open(self) -> bool:
-        return not self.told
+        return bool(self.untold)
 
 
 def alerts(session: Session) -> tuple[Alert, ...]:
@@ -77,7 +77,7 @@ def alerts(session: Session) -> tuple[Alert, ...]:
 
 
 def open_alerts(session: Session) -> tuple[Alert, ...]:
-    """Return the alerts that nobody was told of yet."""
+    """Return the alerts of which somebody is still to be told."""
     return tuple(alert for alert in alerts(session) if alert.is_open)
 
 
@@ -88,12 +88,22 @@ def _alerts_of(session: Session, step: Step) -> Iterator[Alert]:
             if finding.tell != "note":
                 found.setdefault(finding, []).append(entry)
     for finding, entries in found.items():
-        told = tuple(
-            (told.whom, told.when)
-            for told in session.state.told
-            if told.step == step.id and finding.id in told.findings and set(entries) <= set(told.entries)
+        untold = tuple(
+            entry
+            for entry in entries
+            if not any(is_told(session, step, finding, entry, told) for told in session.state.told)
         )
-        yield Alert(step=step, finding=finding, entries=tuple(entries), told=told)
+        yield Alert(step=step, finding=finding, entries=tuple(entries), untold=untold)
+
+
+def is_told(session: Session, step: Step, finding: Finding, entry: str, told: Told) -> bool:
+    """Whether `told` was about this finding at this entry.
+
+    Free text that was changed after it was told has not been told.
+    """
+    if told.step != step.id or finding.id not in told.findings or entry not in told.entries:
+        return False
+    return finding.id != OTHER or session.state.records[step.id][entry].event < told.n
 
 
 def findings_of(step: Step, result: Result) -> tuple[Finding, ...]:

@@ -133,7 +133,7 @@ def _pass_time(state: State, event: Event) -> State:
         msg = f"event {event.n}: its clock {event.clock} is before the {state.clock} of the event before it"
         raise IllegalEventError(msg)
     seconds = state.seconds
-    if spent and state.current:
+    if spent and state.stage is Stage.RUNNING:
         seconds = {**seconds, state.current: seconds.get(state.current, 0.0) + spent}
     return replace(state, clock=event.clock, at=event.at, seconds=seconds)
 

@@ -51,6 +51,8 @@ class Loaded:
 
     session: Session
     path: Path
+    whole_bytes: int
+    """How many bytes of the file were read: the header and all whole events."""
     torn_bytes: int
     """How many bytes at the end were no whole event, and were passed over."""
 
@@ -95,7 +97,7 @@ def load(path: Path) -> Loaded:
         session = Session(header=header, protocol=_protocol(path, table), table=table).with_events(events)
     except (SessionFormatError, IllegalEventError) as error:
         raise SessionError(str(error), path) from None
-    return Loaded(session=session, path=path, torn_bytes=len(data) - whole)
+    return Loaded(session=session, path=path, whole_bytes=whole, torn_bytes=len(data) - whole)
 
 
 def _protocol(path: Path, table: Mapping[str, Any]) -> Protocol:

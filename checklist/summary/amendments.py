@@ -24,7 +24,7 @@ def amendments(session: Session) -> Iterator[Sentence]:
     """Return an item for each entry that was written after the end; those with one history share it."""
     alike: dict[tuple[object, ...], list[tuple[Step, str, Record]]] = {}
     for step, key, record in late_and_corrected(session):
-        alike.setdefault((step.id, *_signature(step, record)), []).append((step, key, record))
+        alike.setdefault(_signature(step, record), []).append((step, key, record))
     for found in alike.values():
         yield _item(found)
 
@@ -44,7 +44,7 @@ def _versions(record: Record) -> tuple[Record, ...]:
 
 
 def _signature(step: Step, record: Record) -> tuple[object, ...]:
-    """Return what two entries must share to be told of together: times, persons, reasons and results."""
+    """Return what two entries must share to be told of together: amendments, minutes and results."""
     return tuple(
         (_minute(each.at), comparable(step, each.result), each.amendment) for each in _versions(record)
     )

@@ -6,7 +6,7 @@ from dataclasses import replace
 from checklist.protocol.model import OTHER, Entry
 from checklist.session.events import Outcome, Told
 from checklist.session.session import Session
-from checklist.session.standing import Alert, alerts
+from checklist.session.standing import Alert, alerts, is_told
 from checklist.session.state import Record
 from checklist.summary.document import Block, Form, Sentence
 from checklist.summary.grouping import groups, numbers, place_words
@@ -34,7 +34,7 @@ def _item(session: Session, alert: Alert) -> Sentence:
         f"{URGENCY[alert.finding.tell]} – {source}{_what(session, alert)}",
         f"To be told: {session.protocol.tell_to(alert.finding)}",
         *(_told_words(alert, event, entries) for event, entries in told),
-        _not_told_words(alert, {entry for _, entries in told for entry in entries}),
+        _not_told_words(alert),
     )
     events = (*(records[entry].event for entry in alert.entries), *(event.n for event, _ in told))
     return Sentence(text=" ".join(sentence(part) for part in parts if part), rests_on=numbers(events))
@@ -59,16 +59,13 @@ def _narrowed(record: Record, finding: str) -> Record:
 def _tellings(session: Session, alert: Alert) -> Iterator[tuple[Told, tuple[Entry, ...]]]:
     """Return who was told of the alert, and of which of its entries."""
     for event in session.state.told:
-        if event.step == alert.step.id and alert.finding.id in event.findings:
-            entries = tuple(entry for entry in _entries(alert) if _is_told(session, alert, event, entry))
-            if entries:
-                yield event, entries
-
-
-def _is_told(session: Session, alert: Alert, event: Told, entry: Entry) -> bool:
-    """Whether the telling was about this entry; free text that was changed afterwards has not been told."""
-    record = session.state.records[alert.step.id][entry.key]
-    return entry.key in event.entries and (alert.finding.id != OTHER or record.event < event.n)
+        entries = tuple(
+            entry
+            for entry in _entries(alert)
+            if is_told(session, alert.step, alert.finding, entry.key, event)
+        )
+        if entries:
+            yield event, entries
 
 
 def _entries(alert: Alert) -> tuple[Entry, ...]:
@@ -80,9 +77,10 @@ def _told_words(alert: Alert, event: Told, entries: tuple[Entry, ...]) -> str:
     return f"told{of}: {', '.join(filter(None, (event.whom, event.when)))}"
 
 
-def _not_told_words(alert: Alert, told: set[Entry]) -> str:
+def _not_told_words(alert: Alert) -> str:
     """Say of what nobody was told yet; one side told is not both."""
-    left = tuple(entry for entry in _entries(alert) if entry not in told)
+    left = tuple(entry for entry in alert.step.entries if entry.key in alert.untold)
     if not left:
         return ""
-    return f"not yet told of {place_words(alert.step, left)}" if told else "not yet told"
+    of = "" if len(left) == len(alert.entries) else f" of {place_words(alert.step, left)}"
+    return f"not yet told{of}"

@@ -440,7 +440,7 @@ class ExamineScreen(DrawnScreen):
 
     def _tell(self, whom: str, when: str) -> None:
         alert = open_alerts(self.session)[self.cursor]
-        self.recorder.tell(alert.step.id, alert.entries, alert.finding.id, whom, when)
+        self.recorder.tell(alert.step.id, alert.untold, alert.finding.id, whom, when)
         self._say(f"Kept: told {whom}{f' at {when}' if when else ' now'}.", "strong")
         self.cursor = 0
         if not open_alerts(self.session):

@@ -75,14 +75,16 @@ def finish_rows(session: Session) -> list[Row]:
 
 
 def alert_words(session: Session, alert: Alert) -> str:
-    """Return an alert in one line: how fast, where, what, and to whom."""
+    """Return an alert in one line: how fast, what, where, and to whom."""
     where = ", ".join(
-        entry.label for entry in alert.step.entries if entry.key in alert.entries and entry.label
+        entry.label
+        for entry in alert.step.entries
+        if entry.key in (alert.untold or alert.entries) and entry.label
     )
     urgency = "TELL AT ONCE" if alert.finding.tell == "urgent" else "Report"
     place = f" ({where})" if where else ""
     whom = session.protocol.tell_to(alert.finding)
-    return f"{urgency}: {alert.step.title}{place}: {alert.finding.label} → {whom}"
+    return f"{urgency}: {alert.finding.label} – {alert.step.title}{place} → {whom}"
 
 
 def first_choice(rows: Sequence[Row], step: str = "") -> int:

@@ -186,7 +186,7 @@ class PrepareScreen(DrawnScreen):
         doubtful = doubts(self.loaded, self.answers)
         if doubtful and doubtful != self._was_warned:
             self._was_warned = doubtful
-            self.message = (f"{'; '.join(doubtful)}. b again begins.", "warn")
+            self.message = (f"b again begins, but: {'; '.join(doubtful)}.", "warn")
             return
         self.checklist.begin(self.loaded, self.answers)
 

@@ -27,6 +27,7 @@ class DrawnScreen(Screen[None]):
     """
 
     AUTO_FOCUS = ""
+
     def __init__(self) -> None:
         super().__init__()
         self.message: tuple[str, str] = ("", "")
@@ -113,22 +114,11 @@ class DrawnScreen(Screen[None]):
         return list(lines)
 
     def _foot_lines(self, width: int) -> list[Line]:
-        """Fill two rows with the keys that are of use now."""
-        parts: list[tuple[str, str]] = [
-            (shown(key, most=1), key.label)
-            for key in self.current_view.keys
-            if key.shown and key.keys and self.useful(key)
-        ]
-        lines: list[list[Part]] = [[]]
-        used = 0
-        for keys, label in parts:
-            cells = cell_len(keys) + cell_len(label) + 3
-            if used + cells > width and used:
-                lines.append([])
-                used = 0
-            lines[-1] += [(keys, "strong"), (f" {label}  ", "quiet")]
-            used += cells
-        return [tuple(line) for line in (*lines, [], [])[:FOOT_ROWS]]
+        """Fill the foot with the keys that are of use now; for want of room, those before the help go first."""
+        keys = [key for key in self.current_view.keys if key.shown and key.keys and self.useful(key)]
+        while len(lines := _packed(keys, width)) > FOOT_ROWS:
+            del keys[-3]
+        return [*lines, *[()] * (FOOT_ROWS - len(lines))]
 
     def _help_lines(self, width: int) -> list[Line]:
         view = self.view
@@ -263,6 +253,21 @@ def _framed(line: Line) -> Line:
     """Keep one cell free at the left edge, in the look of the line when it is a bar."""
     edge = line[0][1] if line and line[0][1] == "bar" else ""
     return ((" ", edge), *line)
+
+
+def _packed(keys: Sequence[Key], width: int) -> list[Line]:
+    """Return keys and labels in as many lines as they need."""
+    lines: list[list[Part]] = [[]]
+    used = 0
+    for key in keys:
+        name = shown(key, most=1)
+        cells = cell_len(name) + cell_len(key.label) + 3
+        if used + cells > width and used:
+            lines.append([])
+            used = 0
+        lines[-1] += [(name, "strong"), (f" {key.label}  ", "quiet")]
+        used += cells
+    return [tuple(line) for line in lines]
 
 
 def _readable(key: str) -> str:
