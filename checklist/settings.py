@@ -4,7 +4,6 @@
 "step.differs" = ["d", "o"]
 """
 
-import tomllib
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -36,6 +35,8 @@ def load() -> Settings:
         return Settings(path=path)
     except (OSError, UnicodeDecodeError) as error:
         raise SettingsError(f"{path}: cannot be read: {error}") from None
+    import tomllib
+
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -3,6 +3,7 @@
 Nothing here knows how events are written to a file, or what they add up to.
 `clock` counts seconds of examination: it stands still while the session is paused, the machine sleeps or the
 program is closed, and no jump of the wall clock `at` can move it.
+Kinds without fields of their own are made without the decorator, which takes a third of a millisecond each.
 """
 
 from dataclasses import dataclass, field
@@ -105,17 +106,17 @@ class Retracted(Event):
     event: int
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Paused(Event):
     """The examiner stopped the clock."""
 
+    __slots__ = ()
     kind: ClassVar[str] = "paused"
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Resumed(Event):
     """The examiner started the clock again."""
 
+    __slots__ = ()
     kind: ClassVar[str] = "resumed"
 
 
@@ -127,24 +128,24 @@ class Interrupted(Event):
     away_seconds: float
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Left(Event):
     """The examiner left the session unfinished."""
 
+    __slots__ = ()
     kind: ClassVar[str] = "left"
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Reopened(Event):
     """The session was taken up again after the program had been closed, or had died."""
 
+    __slots__ = ()
     kind: ClassVar[str] = "reopened"
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Finished(Event):
     """The examination is over. What is recorded from here on is an amendment."""
 
+    __slots__ = ()
     kind: ClassVar[str] = "finished"
 
 

@@ -4,14 +4,18 @@ import time
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from checklist import __version__
-from checklist.protocol.library import Loaded
 from checklist.session import store
 from checklist.session.journal import Journal
 from checklist.session.recorder import Clocks, Recorder
 from checklist.session.session import PRACTICE, Header, Session
 from checklist.session.state import Stage
+
+if TYPE_CHECKING:
+    # Not needed to take a session up again.
+    from checklist.protocol.library import Loaded
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -43,7 +47,7 @@ MACHINE = Clocks(counter=_counter, now=_now)
 
 
 def begin(
-    loaded: Loaded, preparation: Preparation, clocks: Clocks = MACHINE, folder: Path | None = None
+    loaded: "Loaded", preparation: Preparation, clocks: Clocks = MACHINE, folder: Path | None = None
 ) -> Recorder:
     """Create a session file, durable, and start the clock at the first step."""
     created = clocks.now().replace(microsecond=0)

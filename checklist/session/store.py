@@ -6,7 +6,6 @@ A text that names a session is compared with the files that are there; it is nev
 
 import os
 import re
-import secrets
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -82,7 +81,7 @@ def sessions_folder() -> Path:
 
 def new_id(protocol_id: str, created: datetime) -> str:
     """Return an id for a session begun at the local time `created`."""
-    return f"{created:%Y%m%d-%H%M%S}-{protocol_id}-{secrets.token_hex(2)}"
+    return f"{created:%Y%m%d-%H%M%S}-{protocol_id}-{os.urandom(2).hex()}"
 
 
 def load(path: Path) -> Loaded:

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime
 
 from textual.widgets import Input
 
@@ -18,7 +17,8 @@ from checklist.tui.draw import BLANK, Drawn, Line, labelled
 from checklist.tui.keys import Key, View
 from checklist.tui.screen import HEAD_ROWS, DrawnScreen
 from checklist.tui.sheet import Sheet
-from checklist.tui.step_view import StepSight, clock_line, head_lines, result_words, step_lines
+from checklist.tui.step_view import StepSight, clock_line, head_lines, receipt, step_lines
+from checklist.tui.telling import told_lines, whom_and_when
 
 SHEET_VIEWS = {
     Outcome.DIFFERS: "sheet",
@@ -92,7 +92,7 @@ class ExamineScreen(DrawnScreen):
             case "finish":
                 return lists.list_lines(self._finish_title(), self.rows, self.cursor, width, height)
             case "told":
-                return self._told_lines(width)
+                return told_lines(self.session, open_alerts(self.session), self.cursor, width)
             case "paused":
                 return self._paused_lines(width)
             case _:
@@ -125,20 +125,6 @@ class ExamineScreen(DrawnScreen):
             return "Everything is recorded. w finishes."
         done = f"{left.done} of {left.of} done."
         return f"{done} Enter goes there; w finishes, and what is open stands as not examined."
-
-    def _told_lines(self, width: int) -> list[Line]:
-        waiting = open_alerts(self.session)
-        if not waiting:
-            return [(("Nothing waits to be told.", "strong"),)]
-        alert = waiting[min(self.cursor, len(waiting) - 1)]
-        lines: list[Line] = [((f"Who was told? {self.cursor + 1} of {len(waiting)}", "title"),), BLANK]
-        lines += labelled("What", lists.alert_words(self.session, alert), width, "strong")
-        lines.append(BLANK)
-        roles = self.session.protocol.telling.roles
-        lines += [((f"  {number}  {role}, now", ""),) for number, role in enumerate(roles, start=1)]
-        lines += [(("  t  someone else or another time, for instance: N-12 14:05", ""),), BLANK]
-        text = "Say what you saw, felt or heard; the licensed clinician decides what it means."
-        return [*lines, *labelled("", text, width, "quiet")]
 
     def _paused_lines(self, width: int) -> list[Line]:
         text = "The clock stands still. The session is kept, whatever happens to this window."
@@ -284,7 +270,7 @@ class ExamineScreen(DrawnScreen):
         onward = "" if still_open else self._after(step)
         self.recorder.record(step.id, *results, then=onward)
         self.chosen, self.offset_rows = None, 0
-        self._say(_receipt(step, results), "strong")
+        self._say(receipt(step, results), "strong")
         if not still_open and not onward:
             self._open_list("finish")
 
@@ -299,7 +285,7 @@ class ExamineScreen(DrawnScreen):
 
     def _remark(self, text: str) -> None:
         if words := one_line(text):
-            self.guarded(lambda: self.recorder.remark(self.step.id, words))
+            self.recorder.remark(self.step.id, words)
             self._say(f"Remark kept: {words}", "strong")
 
     def do_undo(self) -> None:
@@ -434,9 +420,11 @@ class ExamineScreen(DrawnScreen):
             self._tell(roles[int(key) - 1], "")
 
     def _told_by_name(self, text: str) -> None:
-        whom, when = _whom_and_when(one_line(text))
-        if whom:
-            self.guarded(lambda: self._tell(whom, when))
+        whom, when = whom_and_when(one_line(text))
+        if not whom:
+            self._say("Nobody named: a role or code comes first, then the time.", "warn")
+        else:
+            self._tell(whom, when)
 
     def _tell(self, whom: str, when: str) -> None:
         alert = open_alerts(self.session)[self.cursor]
@@ -468,23 +456,3 @@ class ExamineScreen(DrawnScreen):
 
     def _say(self, text: str, look: str = "quiet") -> None:
         self.message = (text, look)
-
-
-def _receipt(step: Step, results: Sequence[Result]) -> str:
-    """Say what was just recorded, as it stands in the file."""
-    words = []
-    for result in results:
-        labels = [entry.label for entry in step.entries if entry.key in result.entries and entry.label]
-        where = f"{', '.join(labels)} " if 0 < len(labels) < len(step.entries) else ""
-        words.append(f"{where}{result_words(step, result)}")
-    return f"Recorded: {step.title}: {'; '.join(words)}"
-
-
-def _whom_and_when(text: str) -> tuple[str, str]:
-    """Split `N-12 14:05` into the code and the time; the time is empty when none is given."""
-    *before, last = text.split(" ") if text else [""]
-    try:
-        when = datetime.strptime(last, "%H:%M")
-    except ValueError:
-        return text, ""
-    return " ".join(before), f"{when:%H:%M}"

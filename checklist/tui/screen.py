@@ -114,7 +114,7 @@ class DrawnScreen(Screen[None]):
         return list(lines)
 
     def _foot_lines(self, width: int) -> list[Line]:
-        """Fill the foot with the keys that are of use now; for want of room, those before the help go first."""
+        """Fill the foot with the keys of use now; for want of room, those before the help go first."""
         keys = [key for key in self.current_view.keys if key.shown and key.keys and self.useful(key)]
         while len(lines := _packed(keys, width)) > FOOT_ROWS:
             del keys[-3]

@@ -239,6 +239,16 @@ def result_words(step: Step, result: Result) -> str:
             return str(result.outcome)
 
 
+def receipt(step: Step, results: Sequence[Result]) -> str:
+    """Say what was just recorded, as it stands in the file."""
+    words = []
+    for result in results:
+        labels = [entry.label for entry in step.entries if entry.key in result.entries and entry.label]
+        where = f"{', '.join(labels)} " if 0 < len(labels) < len(step.entries) else ""
+        words.append(f"{where}{result_words(step, result)}")
+    return f"Recorded: {step.title}: {'; '.join(words)}"
+
+
 def _tell_look(finding: Finding) -> str:
     return "urgent" if finding.tell == "urgent" else "warn"
 
