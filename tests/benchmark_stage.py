@@ -1,4 +1,4 @@
-"""What the benchmark runs: a bare app, protocols, and sessions of about a hundred entries in a home of their own."""
+"""What the benchmark runs: a bare app, two protocols, and a home with a session of a hundred entries of each."""
 
 import itertools
 import os

@@ -1,6 +1,10 @@
 """The examining screen, by keys: what is recorded is what was pressed, and the screen says so."""
 
+import errno
+import os
 from collections.abc import Mapping
+
+import pytest
 
 from checklist.session.events import Interrupted, Moved, Outcome, Recorded, Retracted
 from checklist.session.session import Session
@@ -438,6 +442,32 @@ def test_a_failed_write_is_said_and_nothing_stands(desk: Desk) -> None:
         assert "Recorded: Clean hands" in seat.text("speak")
 
     assert recorded(desk.examine(scenario), "wash") == {"whole": EXPECTED}
+
+
+def test_a_full_disk_is_said_and_loses_nothing_already_written(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write = os.write
+
+    def full(fd: int, data: bytes) -> int:
+        if b"[[event]]" in data:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return write(fd, data)
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space")
+        monkeypatch.setattr(os, "write", full)
+        await seat.press("space")
+        assert "NOT RECORDED" in seat.text("speak")
+        assert "free some space" in seat.text("speak").replace("\n ", " ")
+        assert "Look at the skin" in seat.text("body")
+        assert "open; space records: as expected" in seat.text("body")
+        monkeypatch.setattr(os, "write", write)
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "wash") == {"whole": EXPECTED}
+    assert recorded(session, "look") == {}
 
 
 def test_a_hundred_keys_at_once_are_all_recorded(desk: Desk) -> None:

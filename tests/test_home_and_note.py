@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from checklist.session import store
 from checklist.session.state import Stage
 from checklist.tui.app import ChecklistApp
@@ -68,6 +70,20 @@ def test_what_is_not_ticked_is_missing_after_one_warning(desk: Desk) -> None:
     desk.run(home, scenario)
 
     assert only_session(desk).session.header.missing == ("light",)
+
+
+def test_a_folder_that_cannot_be_written_is_said_before_the_clock_starts(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk.loaded()
+    (desk.folder / "sessions").write_text("in the way", encoding="utf-8")
+
+    async def scenario(seat: Seat) -> None:
+        await prepared(seat)
+        assert seat.place == "prepare"
+        assert "cannot be created: File exists" in seat.text("speak")
+
+    desk.run(home, scenario, LARGE)
 
 
 def test_the_clock_does_not_start_without_codes(desk: Desk) -> None:

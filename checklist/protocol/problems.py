@@ -5,9 +5,10 @@ A protocol that comes out of a session file has flaws but no file of its own.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from itertools import islice
+from pathlib import PurePath
 
 from checklist.errors import ChecklistError
 from checklist.text import one_line
@@ -58,7 +59,8 @@ class ProtocolError(ChecklistError):
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         self.problems = tuple(problems)
-        super().__init__(_summary(self.problems))
+        named = tuple(replace(problem, file=PurePath(problem.file).name) for problem in self.problems)
+        super().__init__(_summary(self.problems), _summary(named))
 
 
 def _summary(problems: Sequence[Problem]) -> str:

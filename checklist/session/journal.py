@@ -31,6 +31,9 @@ _CLOSING_SECONDS = 10.0
 class JournalError(ChecklistError):
     """The record could not be written. The text is one sentence: which file, what failed, what to do."""
 
+    def __init__(self, path: Path, what: str) -> None:
+        super().__init__(one_line(f"{path}: {what}"), one_line(what))
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Reopened:
@@ -109,10 +112,10 @@ class Journal:
         """Refuse to write where nobody would find it, or after what somebody else wrote."""
         here = os.fstat(self._fd)
         if not os.path.samestat(here, self.path.stat()):
-            raise JournalError(f"{_name(self.path)}: was replaced by another file; {_ANEW}")
+            raise JournalError(self.path, f"was replaced by another file; {_ANEW}")
         is_longer = here.st_size > self._size and not self._is_torn
         if is_longer or here.st_size < self._size:
-            raise JournalError(f"{_name(self.path)}: was changed by another program; {_ANEW}")
+            raise JournalError(self.path, f"was changed by another program; {_ANEW}")
 
     def _take_back(self) -> None:
         os.ftruncate(self._fd, self._size)
@@ -169,7 +172,7 @@ def _mended(path: Path, fd: int) -> tuple[Path | None, float]:
     data = path.read_bytes() if os.fstat(fd).st_size <= LARGEST_BYTES else b""
     whole = whole_length(data)
     if not whole:
-        raise JournalError(f"{_name(path)}: not a session file; it was left as it is")
+        raise JournalError(path, "not a session file; it was left as it is")
     last = last_event(data[:whole])
     cut = None
     if whole < len(data):
@@ -238,13 +241,13 @@ def _explained(path: Path, what: str) -> Iterator[None]:
     try:
         yield
     except LockHeldError as error:
-        raise JournalError(f"{_name(path)}: {_holder(error.pid)}") from None
+        raise JournalError(path, _holder(error.pid)) from None
     except OSError as error:
         reason = error.strerror or str(error)
         if error.filename and Path(error.filename) != path:
-            reason += f" ({_name(Path(error.filename))})"
+            reason += f" ({error.filename})"
         advice = _ADVICE.get(error.errno or 0, _OTHERWISE)
-        raise JournalError(f"{_name(path)}: {what}: {reason}; {advice}") from error
+        raise JournalError(path, f"{what}: {reason}; {advice}") from error
 
 
 def _holder(pid: int) -> str:
@@ -252,7 +255,3 @@ def _holder(pid: int) -> str:
         return "already open in this program; close it there first"
     by = f"by the program with process id {pid}" if pid else "by another program"
     return f"open {by}; close it there first"
-
-
-def _name(path: Path) -> str:
-    return one_line(str(path))

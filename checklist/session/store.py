@@ -37,11 +37,10 @@ _ID = re.compile(r"\d{8}-\d{6}-[a-z][a-z0-9-]*-[0-9a-f]{4}")
 
 
 class SessionError(ChecklistError):
-    """A session that cannot be found or read. `what` is the text without the path."""
+    """A session that cannot be found or read."""
 
     def __init__(self, what: str, path: Path | None = None) -> None:
-        super().__init__(one_line(f"{path}: {what}" if path else what))
-        self.what = one_line(what)
+        super().__init__(one_line(f"{path}: {what}" if path else what), one_line(what))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -73,8 +73,14 @@ class ChecklistApp(App[None]):
         self.register_theme(THEME)
         self.theme = "ansi-dark" if is_plain else THEME.name
 
+    def get_default_screen(self) -> "DrawnScreen":
+        """Begin with the first screen itself: an empty one under it would be styled and painted first."""
+        screen = self._first(self)
+        # What `push_screen` does, and `switch_screen` takes back.
+        screen._push_result_callback(screen, None)
+        return screen
+
     def on_mount(self) -> None:
-        self.push_screen(self._first(self))
         for name in ("SIGTERM", "SIGHUP"):
             # Without a handler these would end the program with the terminal in disorder.
             with contextlib.suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
@@ -179,7 +185,7 @@ class ChecklistApp(App[None]):
         try:
             yield
         except ChecklistError as error:
-            self.say(str(error))
+            self.say(error.what)
 
     def say(self, text: str, look: str = "urgent") -> None:
         """Show a message on the screen that is there."""

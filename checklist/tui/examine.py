@@ -42,7 +42,6 @@ class ExamineScreen(DrawnScreen):
         self.typed = ""
 
     def on_mount(self) -> None:
-        super().on_mount()
         if self.session.state.stage is Stage.FINISHED:
             self.place = "told"
         if self.checklist.surroundings.ticks:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from checklist.errors import ChecklistError
 from checklist.protocol.library import Headline
 from checklist.session.store import Summary
 from checklist.tui.draw import BLANK, Line, spread, window, wrap
@@ -70,20 +71,21 @@ class HomeScreen(DrawnScreen):
         self.choices: list[Choice] = []
         self.cursor = 0
 
-    def on_mount(self) -> None:
-        self.load()
-        super().on_mount()
-
     def on_screen_resume(self) -> None:
         self.load()
-        super().on_screen_resume()
 
     def load(self) -> None:
         """Read again what there is."""
         from checklist.protocol.library import headlines
         from checklist.session.store import summaries
 
-        self.choices = choices(headlines(), summaries())
+        sessions: list[Summary] = []
+        try:
+            sessions = summaries()
+        except ChecklistError as error:
+            # Protocols can be looked at all the same; what is wrong is said again when one is begun.
+            self.message = (str(error), "urgent")
+        self.choices = choices(headlines(), sessions)
         self.cursor = self._nearest(self.cursor, 1)
 
     def _nearest(self, start: int, by: int) -> int:

@@ -90,10 +90,8 @@ class PrepareScreen(DrawnScreen):
         self._was_warned: list[str] = []
 
     def on_mount(self) -> None:
-        super().on_mount()
         if lacking(self.answers):
             self.do_change()
-            self.draw()
 
     @property
     def view(self) -> View:

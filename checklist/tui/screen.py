@@ -47,7 +47,9 @@ class DrawnScreen(Screen[None]):
         yield Drawn(id="head")
         yield Drawn(id="body")
         yield Drawn(id="speak")
-        yield Input(id="type", select_on_focus=False, compact=True)
+        line = Input(id="type", select_on_focus=False, compact=True)
+        line.display = False
+        yield line
         yield Drawn(id="foot")
 
     # What a subclass says.
@@ -139,8 +141,9 @@ class DrawnScreen(Screen[None]):
 
     # Keys.
 
+    # Textual calls each of these after the one of the same name in a subclass.
+
     def on_mount(self) -> None:
-        self.query_one("#type", Input).display = False
         self.draw()
 
     def on_resize(self) -> None:
@@ -181,7 +184,7 @@ class DrawnScreen(Screen[None]):
         try:
             action()
         except ChecklistError as error:
-            self.message = (f"NOT RECORDED. {error}", "urgent")
+            self.message = (f"NOT RECORDED. {error.what}", "urgent")
 
     def do_help(self) -> None:
         self.is_helping, self.offset_rows = True, 0
