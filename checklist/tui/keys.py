@@ -43,6 +43,12 @@ _DOWN = _key("down", "down tab", "down", "Go down in the list", shown=False)
 _PAGE_UP = _key("page_up", "pageup", "page up", "Go up by a screen", shown=False)
 _PAGE_DOWN = _key("page_down", "pagedown", "page down", "Go down by a screen", shown=False)
 _CANCEL = _key("cancel", "escape backspace", "back", "Go back without changing anything")
+_WHERE = (
+    _key("right", "r", "right", "Right side, or not"),
+    _key("left", "l", "left", "Left side, or not"),
+    _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
+    _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
+)
 _LIST = (_UP, _DOWN, _PAGE_UP, _PAGE_DOWN)
 
 HOME = View(
@@ -103,10 +109,7 @@ SHEET = View(
     title="What differs",
     keys=(
         _key("finding", " ".join(DIGITS), "finding", "Mark or unmark the finding with this number"),
-        _key("right", "r", "right", "Right side, or not"),
-        _key("left", "l", "left", "Left side, or not"),
-        _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
-        _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
+        *_WHERE,
         _key("words", "t", "own words", "Say it in your own words"),
         _key("urgency", "y", "how fast", "How fast your own words must be told", shown=False),
         _key("confirm", "enter", "record", "Record this; the rest stays open"),
@@ -120,10 +123,7 @@ REASON = View(
     title="Why not examined",
     keys=(
         _key("reason", "1 2 3 4 5 6", "reason", "Record with this reason"),
-        _key("right", "r", "right", "Right side, or not"),
-        _key("left", "l", "left", "Left side, or not"),
-        _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
-        _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
+        *_WHERE,
         _key("words", "t", "other reason", "Give another reason in your own words"),
         _HELP,
         _CANCEL,
@@ -133,10 +133,7 @@ UNSEEN = View(
     id="unseen",
     title="Attempted, not seen",
     keys=(
-        _key("right", "r", "right", "Right side, or not"),
-        _key("left", "l", "left", "Left side, or not"),
-        _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
-        _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
+        *_WHERE,
         _key("words", "t", "what hindered", "Say what hindered the view"),
         _key("confirm", "enter space", "record", "Record as attempted, not seen"),
         _HELP,
