@@ -18,32 +18,36 @@ NOTE = Note(
     banner=("FIRST – says most", "SECOND"),
     blocks=(
         Block(sentences=sentences("Who and when.", "How long.")),
+        Block(heading="FOCUS", sentences=sentences("Knee.")),
         Block(
             heading="TO REPORT", sentences=sentences("One.", "Two is long enough to wrap."), form=Form.ITEMS
         ),
         Block(heading="OBSERVED", form=Form.GROUP),
         Block(heading="Knee", sentences=sentences("Calm.", "Cool."), form=Form.REGION),
         Block(heading="Hip", sentences=sentences("Free."), form=Form.REGION),
+        Block(heading="NOT SEEN", sentences=sentences("Ankle.")),
         Block(heading="TIMES", sentences=sentences("a    1", "bb  22"), form=Form.ROWS),
         Block(heading="SCOPE", sentences=sentences("For tests.")),
+        Block(sentences=sentences("Signature")),
     ),
 )
 
 PLAIN = """\
 FIRST – says most
 SECOND
-
-Knee examination
-Who and when. How long.
+Knee examination. Who
+and when. How long.
+FOCUS. Knee.
 
 TO REPORT
 - One.
 - Two is long enough to
   wrap.
 
-OBSERVED
-Knee: Calm. Cool.
+OBSERVED. Knee: Calm.
+Cool.
 Hip: Free.
+NOT SEEN. Ankle.
 
 TIMES
 a    1
@@ -51,6 +55,7 @@ bb  22
 
 SCOPE. For tests.
 
+Signature
 SECOND
 FIRST – says most
 """
@@ -64,6 +69,10 @@ MARKDOWN = """\
 
 Who and when. How long.
 
+## FOCUS
+
+Knee.
+
 ## TO REPORT
 
 - One.
@@ -75,6 +84,10 @@ Who and when. How long.
 
 **Hip:** Free.
 
+## NOT SEEN
+
+Ankle.
+
 ## TIMES
 
 ```
@@ -85,6 +98,8 @@ bb  22
 ## SCOPE
 
 For tests.
+
+Signature
 
 **SECOND**
 
@@ -102,7 +117,7 @@ def test_markdown_lays_out_every_form_of_block() -> None:
 
 def test_a_document_without_banner_begins_with_its_title() -> None:
     bare = Note(title="Bare", blocks=(Block(heading="A", sentences=sentences("b.")),))
-    assert plain_text(bare) == "Bare\n\nA. b.\n"
+    assert plain_text(bare) == "Bare\nA. b.\n"
     assert markdown(bare) == "# Bare\n\n## A\n\nb.\n"
 
 
@@ -111,9 +126,14 @@ def test_a_document_of_a_title_alone_is_that_title() -> None:
     assert markdown(Note(title="Bare")) == "# Bare\n"
 
 
+def test_a_group_without_regions_is_its_heading_alone() -> None:
+    groups = tuple(Block(heading=each, form=Form.GROUP) for each in ("A", "B"))
+    assert plain_text(Note(title="T", blocks=groups)) == "T\nA\nB\n"
+
+
 def test_codes_and_words_longer_than_a_line_stay_whole() -> None:
     note = Note(title="T", blocks=(Block(sentences=sentences("see LAB-BED-03-02 for more")),))
-    assert plain_text(note, 10).splitlines()[1:] == ["see", "LAB-BED-03-02", "for more"]
+    assert plain_text(note, 10).splitlines() == ["T. see", "LAB-BED-03-02", "for more"]
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta, timezone
 
 import pytest
 
+from checklist.folders import bundled_protocols
 from checklist.protocol.model import Finding, Section, Step
 from checklist.session.events import Left, Moved, Paused
 from checklist.summary.document import Block, Form, markdown, plain_text
@@ -18,6 +19,7 @@ from tests.note_sessions import (
     mostly_not_reached,
     not_done,
     protocol_of,
+    read_protocol,
     same,
     step,
     two_differences_and_a_declined_step,
@@ -61,6 +63,7 @@ PUPIL = Step(
         Finding(id="fixed", label="Fixed", chart="fixed", tell="urgent", to="rapid response team"),
     ),
 )
+LENS = replace(PUPIL, id="lens", title="Look at the lenses", subject="lens", subjects="lenses", chart="clear")
 NECK = Step(
     id="neck",
     title="Bend the neck",
@@ -204,18 +207,24 @@ class TestToReport:
         script.record("pupil", differs("left", findings=("slow", "oval"), detail="since noon"), same("right"))
         script.record("neck", differs(findings=("stiff",)))
         assert self.items(script) == [
-            "Urgent, tell at once – neck stiff. To be told: physician on call. Not yet told.",
-            "Report, tell before leaving – left pupil slow to light: since noon. "
-            "To be told: nurse in charge. Not yet told.",
+            "URGENT, tell at once: neck stiff. Not yet told; to be told: physician on call.",
+            "Report before leaving: left pupil slow to light: since noon. "
+            "Not yet told; to be told: nurse in charge.",
         ]
 
     def test_a_finding_can_name_its_own_person_to_tell(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("pupil", differs(findings=("fixed",)))
+        assert self.items(script) == [
+            "URGENT, tell at once: pupils fixed bilaterally. Not yet told; to be told: rapid response team."
+        ]
+
+    def test_once_somebody_is_told_the_item_says_whom_and_when_alone(self) -> None:
+        script = Script(PROTOCOL).start()
+        script.record("pupil", differs(findings=("fixed",)))
         script.told("pupil", ("right", "left"), ("fixed",), "team leader")
         assert self.items(script) == [
-            "Urgent, tell at once – pupils fixed bilaterally. "
-            "To be told: rapid response team. Told: team leader, 14:05."
+            "URGENT, tell at once: pupils fixed bilaterally. Told team leader, 14:05."
         ]
 
     def test_telling_one_side_is_not_telling_both(self) -> None:
@@ -224,8 +233,8 @@ class TestToReport:
         told = script.told("pupil", ("right",), ("slow",), "nurse in charge")
         left = script.record("pupil", differs("left", findings=("slow",)))
         assert self.items(script) == [
-            "Report, tell before leaving – pupils slow to light bilaterally. To be told: nurse in charge. "
-            "Told of right: nurse in charge, 14:05. Not yet told of left."
+            "Report before leaving: pupils slow to light bilaterally. "
+            "Told of right: nurse in charge, 14:05. Not yet told of left; to be told: nurse in charge."
         ]
         [item] = note(script.session).blocks[1].sentences
         assert item.rests_on == (right, told, left)
@@ -239,29 +248,30 @@ class TestToReport:
         script.record("pupil", differs("right", findings=("slow", "fixed")), same("left"))
         script.told("pupil", ("right",), ("fixed",), "team leader")
         told, open_one = self.items(script)
-        assert told.endswith("Told: team leader, 14:05.")
-        assert open_one.startswith("Report, tell before leaving – right pupil slow to light.")
-        assert open_one.endswith("Not yet told.")
+        assert told == "URGENT, tell at once: right pupil fixed. Told team leader, 14:05."
+        assert open_one == (
+            "Report before leaving: right pupil slow to light. Not yet told; to be told: nurse in charge."
+        )
 
     def test_a_telling_that_was_taken_back_does_not_count(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("neck", differs(findings=("stiff",)))
         script.undo(script.told("neck", ("whole",), ("stiff",), "physician"))
-        assert self.items(script)[0].endswith("Not yet told.")
+        assert self.items(script)[0].endswith("neck stiff. Not yet told; to be told: physician on call.")
 
     def test_own_words_marked_to_be_told_are_told_as_written(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("neck", differs(detail="lump, 2 cm, hard.", tell="report"))
         assert self.items(script) == [
-            "Report, tell before leaving – neck: lump, 2 cm, hard. To be told: nurse in charge. Not yet told."
+            "Report before leaving: neck: lump, 2 cm, hard. Not yet told; to be told: nurse in charge."
         ]
 
     def test_own_words_marked_beside_a_listed_finding_are_an_item_of_their_own(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("neck", differs(findings=("stiff",), detail="lump, 2 cm", tell="report"))
         assert self.items(script) == [
-            "Urgent, tell at once – neck stiff. To be told: physician on call. Not yet told.",
-            "Report, tell before leaving – neck: lump, 2 cm. To be told: nurse in charge. Not yet told.",
+            "URGENT, tell at once: neck stiff. Not yet told; to be told: physician on call.",
+            "Report before leaving: neck: lump, 2 cm. Not yet told; to be told: nurse in charge.",
         ]
 
     def test_own_words_marked_at_one_side_do_not_part_a_finding_of_both(self) -> None:
@@ -269,22 +279,22 @@ class TestToReport:
         right = differs("right", findings=("slow",), detail="clouded", tell="report")
         script.record("pupil", right, differs("left", findings=("slow",)))
         assert [item.split(". ")[0] for item in self.items(script)] == [
-            "Report, tell before leaving – pupils slow to light bilaterally",
-            "Report, tell before leaving – right pupil: clouded",
+            "Report before leaving: pupils slow to light bilaterally",
+            "Report before leaving: right pupil: clouded",
         ]
 
     def test_own_words_beside_what_is_as_expected_can_be_marked(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("neck", same(detail="rash", tell="report"))
-        assert self.items(script)[0].startswith("Report, tell before leaving – neck: rash. To be told")
+        assert self.items(script)[0].startswith("Report before leaving: neck: rash. Not yet")
 
     def test_own_words_changed_after_the_telling_are_not_yet_told(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("neck", differs(detail="lump, 2 cm", tell="report"))
         script.told("neck", ("whole",), ("other",), "nurse in charge")
-        assert self.items(script)[0].endswith("Told: nurse in charge, 14:05.")
+        assert self.items(script)[0].endswith("2 cm. Told nurse in charge, 14:05.")
         script.record("neck", differs(detail="lump, 2 cm, hard", tell="report"))
-        assert self.items(script)[0].endswith("To be told: nurse in charge. Not yet told.")
+        assert self.items(script)[0].endswith("hard. Not yet told; to be told: nurse in charge.")
 
     def test_different_words_at_two_sides_are_kept_apart(self) -> None:
         script = Script(PROTOCOL).start()
@@ -294,22 +304,52 @@ class TestToReport:
             differs("left", findings=("slow", "oval"), detail="4 mm."),
         )
         assert self.items(script) == [
-            "Report, tell before leaving – right pupil slow to light: 3 mm; left pupil slow to light: 4 mm. "
-            "To be told: nurse in charge. Not yet told."
+            "Report before leaving: right pupil slow to light: 3 mm; left pupil slow to light: 4 mm. "
+            "Not yet told; to be told: nurse in charge."
         ]
 
     def test_what_the_patient_reports_says_that_it_is_reported(self) -> None:
         script = Script(PROTOCOL).start()
         script.record("ask", differs(findings=("ache",), detail='"like a band"'))
         assert self.items(script) == [
-            "Report, tell before leaving – reported by the patient: patient reports headache: "
-            '"like a band". To be told: nurse in charge. Not yet told.'
+            'Report before leaving: patient reports headache: "like a band". '
+            "Not yet told; to be told: nurse in charge."
         ]
+
+    @pytest.mark.parametrize(
+        ("subject", "chart", "expected"),
+        [
+            ("patient", "describes headache", "patient describes headache"),
+            ("patient", "with headache", "reported by the patient: patient with headache"),
+            ("headache", "felt", "reported by the patient: headache felt"),
+            ("patients", "reports none", "reported by the patient: patients reports none"),
+        ],
+    )
+    def test_an_answer_whose_words_do_not_say_so_is_said_to_be_reported(
+        self, subject: str, chart: str, expected: str
+    ) -> None:
+        ache = Finding(id="ache", label="Headache", chart=chart, tell="report")
+        asked = replace(ASK, subject=subject, findings=(ache,))
+        script = Script(protocol_of(asked)).start()
+        script.record("ask", differs(findings=("ache",)))
+        assert self.items(script)[0].startswith(f"Report before leaving: {expected}. Not yet told")
+
+    def test_own_words_about_an_answer_are_said_to_be_reported(self) -> None:
+        script = Script(PROTOCOL).start()
+        script.record("ask", differs(detail="dizzy since Monday", tell="urgent"))
+        assert self.items(script) == [
+            "URGENT, tell at once: reported by the patient: dizzy since Monday. "
+            "Not yet told; to be told: physician on call."
+        ]
+        script.finish()
+        script.amend("ask", differs(detail="dizzy", tell="report"), away=60, why="misheard")
+        expected = "Report before leaving: reported by the patient [corrected]: dizzy."
+        assert self.items(script)[0].startswith(expected)
 
     def test_a_finding_written_after_the_end_is_marked(self) -> None:
         script = Script(PROTOCOL).start().finish()
         script.amend("neck", differs(findings=("stiff",)), away=60, why="forgotten")
-        assert self.items(script)[0].startswith("Urgent, tell at once – neck stiff [late entry]. To be told")
+        assert self.items(script)[0].startswith("URGENT, tell at once: neck stiff [late entry]. Not yet")
 
 
 class TestFindings:
@@ -390,6 +430,65 @@ class TestWithoutFinding:
         assert block(script, "NOT EXAMINED") == [
             "Unable: Look at the pupils.",
             "Unable: Bend the neck: collar on.",
+        ]
+
+    def test_a_side_and_words_that_several_share_are_said_once(self) -> None:
+        script = Script(protocol_of(PUPIL, LENS, NECK)).start()
+        wax = unseen("left", detail="lids swollen.")
+        one = script.record("pupil", same("right"), wax)
+        two = script.record("lens", same("right"), wax)
+        script.record("neck", unseen())
+        assert block(script, "ATTEMPTED, NOT SEEN") == [
+            "Bend the neck.",
+            "Left, lids swollen: Look at the pupils; Look at the lenses.",
+        ]
+        [found] = [each for each in note(script.session).blocks if each.heading == "ATTEMPTED, NOT SEEN"]
+        assert found.sentences[1].rests_on == (one, two)
+
+    def test_reason_side_and_words_stand_once_before_those_that_share_them(self) -> None:
+        script = Script(protocol_of(PUPIL, LENS, NECK)).start()
+        for step_id in ("pupil", "lens"):
+            script.record(step_id, same("right"), not_done("left", reason="unable", detail="patch on"))
+        script.record("neck", not_done(reason="unable", detail="patch on"))
+        assert block(script, "NOT EXAMINED") == [
+            "Unable, left, patch on: Look at the pupils; Look at the lenses.",
+            "Unable: Bend the neck: patch on.",
+        ]
+
+    def test_a_side_shared_without_words_is_said_once_and_whole_steps_stand_apart(self) -> None:
+        script = Script(protocol_of(PUPIL, LENS, NECK)).start()
+        for step_id in ("pupil", "lens"):
+            script.record(step_id, same("left"), not_done("right", reason="declined"))
+        script.record("neck", not_done(reason="declined"))
+        assert block(script, "NOT EXAMINED") == [
+            "Declined: Bend the neck.",
+            "Declined, right: Look at the pupils; Look at the lenses.",
+        ]
+
+    def test_titles_that_share_nothing_keep_the_order_of_the_protocol(self) -> None:
+        script = Script(protocol_of(NECK, PUPIL, EXTRA)).start()
+        script.record("extra", unseen())
+        script.record("pupil", same("right"), unseen("left"))
+        script.record("neck", unseen())
+        expected = ["Bend the neck; Look at the pupils (left); Extra look."]
+        assert block(script, "ATTEMPTED, NOT SEEN") == expected
+
+    def test_words_that_would_not_read_as_one_label_stay_with_each_title(self) -> None:
+        script = Script(protocol_of(PUPIL, LENS)).start()
+        for step_id in ("pupil", "lens"):
+            script.record(step_id, same("right"), unseen("left", detail="Lids swollen. Will try later."))
+        assert block(script, "ATTEMPTED, NOT SEEN") == [
+            "Look at the pupils (left): Lids swollen. Will try later.",
+            "Look at the lenses (left): Lids swollen. Will try later.",
+        ]
+
+    def test_late_entries_that_share_a_side_keep_their_mark(self) -> None:
+        script = Script(protocol_of(PUPIL, LENS)).start()
+        script.record("pupil", same("right"), unseen("left"))
+        script.finish()
+        script.amend("lens", unseen("left"), away=60, why="forgotten")
+        assert block(script, "ATTEMPTED, NOT SEEN") == [
+            "Left: Look at the pupils; Look at the lenses [late entry]."
         ]
 
     def test_a_conditional_step_set_aside_is_not_listed(self) -> None:
@@ -557,15 +656,24 @@ def texts(made: Block) -> list[str]:
 
 def test_the_note_ends_with_scope_caution_source_and_a_signature_left_blank() -> None:
     *_, scope, signature = note(mostly_not_reached()).blocks
-    assert scope.heading == "SCOPE AND CAUTIONS"
+    assert scope.heading == "SCOPE"
     assert " ".join(texts(scope)) == (
-        "For tests only; it describes and does not diagnose. A learning and documentation aid, no diagnosis. "
-        "Local policy, the scope of practice and the licensed clinician decide; emergencies follow the "
-        "facility's emergency procedure. Protocol: Ears and neck, version 0.3.0, reviewed 2026-01-31."
+        "For tests only; it describes and does not diagnose. An aid, no diagnosis: local policy, scope of "
+        "practice and the licensed clinician decide; emergencies follow facility procedure. "
+        "Protocol version 0.3.0, reviewed 2026-01-31."
     )
     [line] = texts(signature)
     assert line.replace("_", "") == "Signature  Name/role  Date/time "
-    assert len(line) <= 88
+    assert len(line) <= 72
+
+
+def test_a_remark_after_what_holds_of_both_sides_opens_with_its_own_label() -> None:
+    script = Script(protocol_of(PUPIL, LENS, NECK)).start().walk()
+    script.remark("pupil", "Bright room.")
+    assert block(script, "OBSERVED BY THE EXAMINER") == [
+        "Region: Neck bending freely. Both sides: pupils round. Lenses clear. "
+        "Remark (Look at the pupils): Bright room."
+    ]
 
 
 def test_a_wholly_expected_examination_of_110_steps_fits_a_page() -> None:
@@ -576,6 +684,14 @@ def test_a_wholly_expected_examination_of_110_steps_fits_a_page() -> None:
     )
     text = plain_text(note(Script(protocol_of(*steps)).start().walk().finish().session))
     assert len(text.splitlines()) <= 66
+    assert max(map(len, text.splitlines())) <= 88
+
+
+@pytest.mark.parametrize(("name", "lines"), [("head-and-neck", 72), ("abdomen", 40)])
+def test_a_bundled_protocol_with_all_as_expected_fits_a_page(name: str, lines: int) -> None:
+    protocol = read_protocol(bundled_protocols() / f"{name}.toml")
+    text = plain_text(note(Script(protocol).start().walk().finish().session))
+    assert len(text.splitlines()) <= lines
     assert max(map(len, text.splitlines())) <= 88
 
 

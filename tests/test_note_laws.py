@@ -68,6 +68,8 @@ def steps(*, shares: bool) -> tuple[Step, ...]:
         made_up(9, shares=shares, **sided, chart="predj hides {subject}"),
         made_up(10, shares=shares, subjects="", only_if="x"),
         made_up(11, shares=shares, subjects="", subject="subk lobe" if shares else "subl"),
+        made_up(12, shares=shares, **sided),
+        made_up(13, shares=shares, **sided, may_be_unseen=True),
     )
 
 
@@ -75,8 +77,9 @@ def protocol(*, shares: bool) -> Protocol:
     made = steps(shares=shares)
     sections = (
         Section(id="first", title="First", steps=made[:5], phase="prepare"),
-        Section(id="second", title="Second", steps=made[5:9]),
-        Section(id="third", title="Third", steps=made[9:]),
+        # Those that share words with each other stand apart.
+        Section(id="second", title="Second", steps=(made[12], *made[5:9], made[13])),
+        Section(id="third", title="Third", steps=made[9:12]),
     )
     return protocol_of(sections=sections, scope="Nothing.")
 
@@ -86,12 +89,13 @@ SHARING, APART = protocol(shares=True), protocol(shares=False)
 
 @st.composite
 def results(draw: st.DrawFn, step: Step, n: int) -> tuple[Result, ...]:
-    """One or two results for different entries; own words are `own` and the number of the event."""
+    """One or two results for different entries; own words tell the event, or are ones that several share."""
     keys = [entry.key for entry in step.entries]
     chosen = draw(st.lists(st.sampled_from(keys), min_size=1, unique=True))
     cut = draw(st.integers(1, len(chosen)))
     parts = [part for part in (chosen[:cut], chosen[cut:]) if part]
-    return tuple(draw(result(step, tuple(part), f"own{n}part{index}")) for index, part in enumerate(parts))
+    own = [draw(st.sampled_from([f"own{n}part{index}", "ownshared"])) for index in range(len(parts))]
+    return tuple(draw(result(step, tuple(part), text)) for part, text in zip(parts, own, strict=True))
 
 
 @st.composite
@@ -114,9 +118,15 @@ def result(draw: st.DrawFn, step: Step, entries: tuple[str, ...], words: str) ->
 
 @st.composite
 def sessions(draw: st.DrawFn, protocol: Protocol) -> Session:
-    """Any legal examination, finished or not, with amendments after its end."""
+    """Any legal examination, finished or not, with amendments after its end.
+
+    Half of them begin with everything as expected, which few random acts would come to.
+    """
     script = Script(protocol).start()
-    for _ in range(draw(st.integers(0, 25))):
+    is_walked = draw(st.booleans())
+    if is_walked:
+        script.walk()
+    for _ in range(draw(st.integers(0, 8 if is_walked else 25))):
         _act(draw, script)
     if draw(st.booleans()):
         script.finish()
@@ -241,6 +251,39 @@ def _charted(step: Step, record: Record) -> Iterator[str]:
         yield step.chart.split(" ", 1)[0]
     for finding in record.result.findings:
         yield step.finding_of[finding].chart.split(" ", 1)[0]
+
+
+@SOME
+@given(sessions(SHARING))
+def test_what_stands_under_both_sides_was_recorded_as_expected_on_both(session: Session) -> None:
+    for block in note(session).blocks:
+        for row in _under_both_sides(block):
+            assert len(row) > 1
+            for sentence in row:
+                assert not re.search(r"\b(right|left|bilaterally|own\w*)\b|not recorded|\[", sentence.text)
+                _assert_expected_on_both_sides(session, sentence)
+
+
+def _under_both_sides(block: Block) -> Iterator[list[Sentence]]:
+    """The sentences from the label to the end of the region or to its remarks."""
+    starts = [i for i, each in enumerate(block.sentences) if each.text.startswith("Both sides: ")]
+    for start in starts:
+        rest = block.sentences[start:]
+        yield [each for each in rest if not each.text.startswith("Remark (")]
+
+
+def _assert_expected_on_both_sides(session: Session, sentence: Sentence) -> None:
+    said = words(sentence.text.lower())
+    named = [step for step in session.protocol if step.sides and step.subjects.split(" ")[0] in said]
+    assert named
+    for step in named:
+        records = session.state.records[step.id]
+        sides = {
+            entry.side
+            for entry in step.entries
+            if entry.key in records and records[entry.key].result.outcome is Outcome.EXPECTED
+        }
+        assert sides == {"right", "left"}, step.id
 
 
 @SOME
@@ -409,7 +452,7 @@ def test_the_laws_look_at_the_blocks_they_mean_to(form: Form) -> None:
     script = Script(SHARING).start()
     script.record("stepd", Result(entries=("left",), outcome=Outcome.DIFFERS, findings=("f2",)))
     made = note(script.session)
-    assert [block.heading for block in made.blocks[-2:]] == ["SCOPE AND CAUTIONS", ""]
+    assert [block.heading for block in made.blocks[-2:]] == ["SCOPE", ""]
     assert any(block.form is form for block in made.blocks[1:-2])
     first = next(charting(made))
-    assert first.text.startswith("Urgent, tell at once – left subd lobe find2d.")
+    assert first.text.startswith("URGENT, tell at once: left subd lobe find2d.")

@@ -294,7 +294,7 @@ class TestJoining:
         ]
         assert said({"a": (same(),), "b": (same(),)}, *steps) == "Thyroid in the midline and soft."
 
-    def test_only_neighbours_are_joined_and_a_step_without_record_is_no_gap(self) -> None:
+    def test_what_is_as_expected_is_joined_from_anywhere_at_the_place_of_its_first(self) -> None:
         steps = [
             step("a", subject="nose", chart="clear"),
             step("b", subject="lip", chart="pink"),
@@ -302,7 +302,35 @@ class TestJoining:
         ]
         both = {"a": (same(),), "c": (same(),)}
         assert said(both, *steps) == "Nose and mouth clear."
-        assert said({**both, "b": (same(),)}, *steps) == "Nose clear. Lip pink. Mouth clear."
+        assert said({**both, "b": (same(),)}, *steps) == "Nose and mouth clear. Lip pink."
+
+    def test_predicates_of_one_subject_are_joined_from_anywhere(self) -> None:
+        steps = [
+            step("a", subject="tongue", chart="soft"),
+            step("b", subject="voice", chart="clear"),
+            step("c", subject="tongue", chart="midline when out"),
+        ]
+        records = {each.id: (same(),) for each in steps}
+        found = sentences(records, *steps)
+        assert [each.text for each in found] == ["Tongue soft and midline when out.", "Voice clear."]
+        assert [each.rests_on for each in found] == [(2, 4), (3,)]
+
+    def test_what_differs_is_joined_with_its_neighbours_alone(self) -> None:
+        steps = [
+            step(name, subject=name, chart="clear", findings={"red": "red"})
+            for name in ("nose", "lip", "gum")
+        ]
+        red, swollen = differs(findings=("red",)), differs(detail="swollen")
+        records = {"nose": (red,), "lip": (swollen,), "gum": (red,)}
+        assert said(records, *steps) == "Nose red. Lip: swollen. Gum red."
+        assert (
+            said({"nose": (red,), "lip": (red,), "gum": (same(),)}, *steps) == "Nose and lip red. Gum clear."
+        )
+
+    def test_own_words_between_do_not_come_under_what_is_joined_around_them(self) -> None:
+        steps = [step(name, subject=name, chart="clear") for name in ("nose", "lip", "mouth")]
+        records = {"nose": (same(),), "lip": (same(detail="one scar"),), "mouth": (same(),)}
+        assert said(records, *steps) == "Nose and mouth clear. Lip clear: one scar."
 
     @pytest.mark.parametrize(
         ("first", "second", "expected"),
@@ -392,6 +420,102 @@ class TestJoining:
         steps = [step("a", subject="nose", chart="clear"), step("b", subject="nose", chart="clear")]
         [found] = sentences({"a": (same(),), "b": (same(),)}, *steps)
         assert found == Sentence(text="Nose clear.", rests_on=(2, 3))
+
+
+BROW = step("brow", sides=True, subject="brow", subjects="brows", chart="rising fully")
+LID = step("lid", sides=True, subject="lid", subjects="lids", chart="closing fully, resisting opening")
+MOUTH = step("mouth", sides=True, subject="mouth corner", subjects="mouth corners", chart="level")
+TWO_SAME = {"brow": (same(),), "lid": (same(),)}
+ALL_SAME = {**TWO_SAME, "mouth": (same(),)}
+
+
+class TestBothSides:
+    """Of what is as expected, two or more statements of both sides stand last and say so once."""
+
+    def test_two_or_more_stand_last_under_one_label_and_stay_sentences(self) -> None:
+        found = sentences({**ALL_SAME, "trachea": (same(),)}, BROW, LID, TRACHEA, MOUTH)
+        assert found == [
+            Sentence(text="Trachea in the midline.", rests_on=(5,)),
+            Sentence(text="Both sides: brows rising fully.", rests_on=(2,)),
+            Sentence(text="Lids closing fully, resisting opening.", rests_on=(3,)),
+            Sentence(text="Mouth corners level.", rests_on=(4,)),
+        ]
+
+    def test_a_single_one_stays_in_its_place_and_says_bilaterally(self) -> None:
+        records = {"brow": (same(),), "trachea": (same(),)}
+        assert said(records, BROW, TRACHEA) == "Brows rising fully bilaterally. Trachea in the midline."
+
+    def test_what_joins_into_one_is_a_single_one(self) -> None:
+        nose = step("nose", sides=True, subject="nostril", subjects="nostrils", chart="rising fully")
+        records = {"brow": (same(),), "trachea": (same(),), "nose": (same(),)}
+        expected = "Brows and nostrils rising fully bilaterally. Trachea in the midline."
+        assert said(records, BROW, TRACHEA, nose) == expected
+
+    def test_joined_predicates_lose_the_word_at_each(self) -> None:
+        lag = step("lag", sides=True, subject="lid", subjects="lids", chart="not lagging")
+        records = {**ALL_SAME, "lag": (same(),)}
+        assert said(records, BROW, LID, MOUTH, lag) == (
+            "Both sides: brows rising fully. Lids closing fully, resisting opening; not lagging. "
+            "Mouth corners level."
+        )
+
+    def test_what_differs_on_both_sides_says_bilaterally_and_stands_first(self) -> None:
+        records = {**TWO_SAME, "eardrum": (differs(findings=("red",)),)}
+        assert said(records, BROW, LID, EARDRUM) == (
+            "Eardrums red and bulging bilaterally. "
+            "Both sides: brows rising fully. Lids closing fully, resisting opening."
+        )
+
+    @pytest.mark.parametrize(
+        ("result", "expected"),
+        [
+            (same("left"), "Left mouth corner level (right not recorded)."),
+            (same(detail="dry"), "Mouth corners level bilaterally: dry."),
+        ],
+    )
+    def test_one_side_and_own_words_stay_outside(self, result: Result, expected: str) -> None:
+        assert said({**ALL_SAME, "mouth": (result,)}, MOUTH, BROW, LID) == (
+            f"{expected} Both sides: brows rising fully. Lids closing fully, resisting opening."
+        )
+
+    def test_a_late_entry_stays_outside_with_its_mark(self) -> None:
+        script = Script(protocol_of(BROW, LID, MOUTH)).start()
+        for step_id in ("brow", "lid"):
+            script.record(step_id, same())
+        script.finish()
+        script.amend("mouth", same(), away=60, why="forgotten")
+        found = region((BROW, LID, MOUTH), script.session.state.records)
+        assert [each.text for each in found] == [
+            "Mouth corners level bilaterally [late entry].",
+            "Both sides: brows rising fully.",
+            "Lids closing fully, resisting opening.",
+        ]
+
+    @pytest.mark.parametrize(
+        ("chart", "expected"),
+        [
+            ("brisk in {side} eye", "Reflex brisk in right and left eye."),
+            ("no pain on pressing {subject}", "No pain on pressing right and left reflex."),
+        ],
+    )
+    def test_a_predicate_that_names_the_sides_itself_stays_outside(self, chart: str, expected: str) -> None:
+        reflex = step("reflex", sides=True, subject="reflex", chart=chart)
+        assert said({**TWO_SAME, "reflex": (same(),)}, BROW, LID, reflex) == (
+            f"{expected} Both sides: brows rising fully. Lids closing fully, resisting opening."
+        )
+
+    def test_sites_of_both_sides_are_named_as_elsewhere(self) -> None:
+        fields = step("fields", sides=True, sites=("above", "below"), subject="eyes", chart="seeing {site}")
+        expected = "Both sides: brows rising fully. Eyes seeing above and below."
+        assert said({"brow": (same(),), "fields": (same(),)}, BROW, fields) == expected
+        some = (
+            same("right/frontal", "left/frontal"),
+            same("right/maxillary", "left/maxillary", detail="dull"),
+        )
+        assert said({"brow": (same(),), "sinus": some}, BROW, SINUS) == (
+            "Sinuses not tender bilaterally (maxillary): dull. "
+            "Both sides: brows rising fully. Sinuses not tender (frontal)."
+        )
 
 
 def test_a_step_without_chart_wording_is_named_by_its_title() -> None:

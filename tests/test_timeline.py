@@ -148,7 +148,7 @@ def test_interruptions_are_told() -> None:
 def test_every_mode_has_a_timeline_and_practice_marks_it(mode: str) -> None:
     session = Script(PROTOCOL, mode=mode).start().finish().session
     assert plain_text(timeline(session)).startswith(
-        "SIMULATED RECORD – practice, not a patient's record\n\nInvented"
+        "SIMULATED RECORD – practice, not a patient's record\nInvented"
     )
 
 

@@ -42,6 +42,16 @@ def test_a_list_has_a_comma_before_and_only_where_an_item_needs_it(items: list[s
         (["skin of the face", "bones of the face"], "skin and bones of the face"),
         (["lobe of ear", "hair near ear"], "lobe of ear and hair near ear"),
         (["hair and scalp", "deep scalp"], "hair and scalp, and deep scalp"),
+        (
+            ["inner lips", "hard palate", "soft palate", "tongue"],
+            "inner lips, hard and soft palate, and tongue",
+        ),
+        (["hard palate", "tongue", "soft palate"], "hard palate, tongue and soft palate"),
+        (
+            ["occipital nodes", "posterior cervical nodes", "deep cervical nodes", "scalene nodes"],
+            "occipital, posterior and deep cervical, and scalene nodes",
+        ),
+        (["lobe of ear", "hair near ear", "lips"], "lobe of ear, hair near ear and lips"),
     ],
 )
 def test_nouns_say_a_shared_end_once_and_stay_whole_where_that_is_no_english(

@@ -7,7 +7,7 @@ Both renderings hold the same words; neither lets a text from outside become mar
 import re
 import textwrap
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from checklist.text import clean, one_line
@@ -23,7 +23,7 @@ class Form(StrEnum):
     ITEMS = "items"
     """Its heading on a line of its own, then each sentence as an item of a list."""
     GROUP = "group"
-    """A heading alone, over the regions that follow."""
+    """A heading over the regions that follow; in plain text it opens the line of the first of them."""
     REGION = "region"
     """A paragraph under a group, its heading in front of the first sentence."""
     ROWS = "rows"
@@ -61,25 +61,29 @@ class Note:
 
 
 def plain_text(note: Note, width: int = TEXT_WIDTH) -> str:
-    """Return the document wrapped to `width` characters, without markup."""
+    """Return the document wrapped to `width` characters, without markup.
+
+    A whole examination should fit a page: blank lines stand only around lists and tables, and before a block
+    without a heading, such as the signature.
+    """
     banner = [one_line(line) for line in note.banner]
-    parts = [*_paragraph(banner), f"{one_line(note.title)}\n{_first(note, width)}".strip()]
-    for block in _rest(note):
+    parts = ["\n".join([*banner, *_opening(note, width)])]
+    before = Block()
+    for block in _run_in(_rest(note)):
         text = _block_text(block, width)
-        if block.form is Form.REGION:
+        if _is_run_in(before) and _is_run_in(block) and block.heading:
             parts[-1] += f"\n{text}"
         else:
             parts.append(text)
-    return "\n\n".join([*parts, *_paragraph(banner[::-1])]) + "\n"
+        before = block
+    return "\n".join(["\n\n".join(parts), *banner[::-1]]) + "\n"
 
 
-def _paragraph(lines: list[str]) -> list[str]:
-    return ["\n".join(lines)] if lines else []
-
-
-def _first(note: Note, width: int) -> str:
-    """Return what stands directly under the title: the block without a heading that comes first, if any."""
-    return _block_text(note.blocks[0], width) if _opens_without_heading(note) else ""
+def _opening(note: Note, width: int) -> list[str]:
+    """Return the title with what belongs to it: the block without a heading that comes first, if any."""
+    if not _opens_without_heading(note):
+        return [_wrapped(one_line(note.title), width)]
+    return [_block_text(replace(note.blocks[0], heading=note.title), width)]
 
 
 def _rest(note: Note) -> tuple[Block, ...]:
@@ -90,6 +94,23 @@ def _opens_without_heading(note: Note) -> bool:
     return bool(note.blocks) and not note.blocks[0].heading
 
 
+def _run_in(blocks: Iterable[Block]) -> Iterator[Block]:
+    """Put the heading of a group on the line of its first region."""
+    rest = list(blocks)
+    while rest:
+        block = rest.pop(0)
+        if block.form is Form.GROUP and rest and rest[0].form is Form.REGION:
+            first = rest.pop(0)
+            yield replace(block, heading=f"{block.heading}. {first.heading}", sentences=first.sentences)
+        else:
+            yield block
+
+
+def _is_run_in(block: Block) -> bool:
+    """Whether the block is a paragraph that opens with its heading: it needs no blank line to be seen."""
+    return block.form not in (Form.ITEMS, Form.ROWS)
+
+
 def _block_text(block: Block, width: int) -> str:
     heading, texts = one_line(block.heading), [one_line(sentence.text) for sentence in block.sentences]
     match block.form:
@@ -97,7 +118,7 @@ def _block_text(block: Block, width: int) -> str:
             return "\n".join([*filter(None, [heading]), *(_wrapped(text, width, "- ") for text in texts)])
         case Form.ROWS:
             return "\n".join([*filter(None, [heading]), *map(_row, block.sentences)])
-        case Form.REGION:
+        case Form.REGION | Form.GROUP if texts:
             return _wrapped(" ".join([f"{heading}:", *texts]), width)
         case _:
             start = [f"{heading}."] if heading and texts else [heading]

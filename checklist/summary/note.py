@@ -21,11 +21,11 @@ from checklist.text import one_line
 EXAMINATION = "examination"
 
 CAUTION = (
-    "A learning and documentation aid, no diagnosis. "
-    "Local policy, the scope of practice and the licensed clinician decide; "
-    "emergencies follow the facility's emergency procedure."
+    "An aid, no diagnosis: local policy, scope of practice and the licensed clinician decide; "
+    "emergencies follow facility procedure."
 )
-SIGNATURE = f"Signature {'_' * 20} Name/role {'_' * 18} Date/time {'_' * 16}"
+SIGNATURE = f"Signature {'_' * 14} Name/role {'_' * 14} Date/time {'_' * 12}"
+"""72 characters: one line wherever the note is read."""
 
 
 class NoNoteError(ChecklistError):
@@ -60,7 +60,7 @@ def _blocks(session: Session) -> Iterator[Block]:
     yield from _filled("NOT REACHED", not_reached(session))
     yield from _filled("CONDUCT", [*conduct(session, acts), *_remarks(session, acts)])
     yield from _filled("LATE ENTRIES AND CORRECTIONS", amendments(session), Form.ITEMS)
-    yield Block(heading="SCOPE AND CAUTIONS", sentences=tuple(_scope(session.protocol)))
+    yield Block(heading="SCOPE", sentences=tuple(_scope(session.protocol)))
     yield Block(sentences=(Sentence(text=SIGNATURE),))
 
 
@@ -99,5 +99,5 @@ def _remarks(session: Session, steps: Sequence[Step]) -> Iterator[Sentence]:
 def _scope(protocol: Protocol) -> Iterator[Sentence]:
     for text in (protocol.scope, CAUTION):
         yield Sentence(text=sentence(text))
-    source = f"protocol: {protocol.title}, version {protocol.version}, reviewed {protocol.reviewed}"
+    source = f"protocol version {protocol.version}, reviewed {protocol.reviewed}"
     yield Sentence(text=sentence(source))

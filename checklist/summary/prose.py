@@ -16,6 +16,7 @@ from checklist.summary.words import joined, joined_nouns, joined_predicates, sen
 from checklist.text import one_line
 
 BOTH = 2
+BOTH_SIDES = "both sides: "
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -111,17 +112,23 @@ def _holds(clause: Clause, placeholder: str) -> bool:
     return any(placeholder in predicate for predicate in clause.predicates)
 
 
-def merged(items: Iterable[Clause]) -> list[Clause]:
-    """Say neighbours together: first those that share a predicate, then those that share a subject."""
-    return _neighbours(_neighbours(items, _by_predicate), _by_subject)
+def merged(items: Iterable[Clause], *, anywhere: bool = False) -> list[Clause]:
+    """Say together what shares a predicate, then what shares a subject: neighbours, or `anywhere`.
+
+    What is said together stands where its first clause stood.
+    """
+    return _said_together(_said_together(items, _by_predicate, anywhere), _by_subject, anywhere)
 
 
-def _neighbours(items: Iterable[Clause], join: Callable[[Clause, Clause], Clause | None]) -> list[Clause]:
+def _said_together(
+    items: Iterable[Clause], join: Callable[[Clause, Clause], Clause | None], anywhere: bool
+) -> list[Clause]:
     result: list[Clause] = []
     for clause in items:
-        together = join(result[-1], clause) if result else None
-        if together:
-            result[-1] = together
+        for index in range(0 if anywhere else max(0, len(result) - 1), len(result)):
+            if together := join(result[index], clause):
+                result[index] = together
+                break
         else:
             result.append(clause)
     return result
@@ -192,13 +199,35 @@ def _aside(step: Step, records: Records) -> tuple[str, tuple[int, ...]]:
 
 
 def region(steps: Iterable[Step], records: Mapping[str, Records]) -> list[Sentence]:
-    """Return the sentences of one region: steps that differ first, then what is as expected, joined."""
+    """Return the sentences of one region: steps that differ first, then what is as expected, joined.
+
+    What differs stays in step order with its other side; the rest is joined from anywhere in the region.
+    """
     first: list[Clause] = []
     rest: list[Clause] = []
     for step in steps:
         differs, found = charted(step, records.get(step.id, {}))
         (first if differs else rest).extend(found)
-    return [
-        Sentence(text=sentence(clause_text(clause)), rests_on=clause.rests_on)
-        for clause in (*merged(first), *merged(rest))
-    ]
+    return [*map(_sentence, merged(first)), *_as_expected(merged(rest, anywhere=True))]
+
+
+def _sentence(clause: Clause, label: str = "") -> Sentence:
+    return Sentence(text=sentence(f"{label}{clause_text(clause)}"), rests_on=clause.rests_on)
+
+
+def _as_expected(found: list[Clause]) -> Iterator[Sentence]:
+    """Return what holds of both sides last, under a label that stands for each `bilaterally`."""
+    both = [clause for clause in found if _is_plainly_of_both_sides(clause)]
+    if len(both) < BOTH:
+        yield from map(_sentence, found)
+        return
+    yield from (_sentence(clause) for clause in found if clause not in both)
+    for index, clause in enumerate(both):
+        yield _sentence(replace(clause, sides=()), "" if index else BOTH_SIDES)
+
+
+def _is_plainly_of_both_sides(clause: Clause) -> bool:
+    """Whether the sides of a clause can be said once for a row: it says nothing of them but `bilaterally`."""
+    placed = _holds(clause, "{subject}") or _holds(clause, "{side}")
+    added = clause.aside or clause.mark or clause.detail
+    return len(clause.sides) == BOTH and bool(clause.predicates) and not placed and not added

@@ -1,5 +1,6 @@
 """What must be told, how fast, to whom, and who was told already: observed words, no diagnosis."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -11,10 +12,11 @@ from checklist.session.state import Record
 from checklist.summary.document import Block, Form, Sentence
 from checklist.summary.grouping import groups, numbers, place_words
 from checklist.summary.prose import clause_text, clauses
-from checklist.summary.words import in_row, sentence
+from checklist.summary.words import SAID, in_row, sentence
 
 HEADING = "TO REPORT"
-URGENCY = {"urgent": "urgent, tell at once", "report": "report, tell before leaving"}
+URGENCY = {"urgent": "URGENT, tell at once", "report": "Report before leaving"}
+PATIENT, REPORTED = "patient", "reported by the patient"
 NOTHING = "Nothing was recorded that this protocol marks to be told."
 
 
@@ -29,12 +31,10 @@ def to_report(session: Session) -> Block:
 def _item(session: Session, alert: Alert) -> Sentence:
     records = session.state.records[alert.step.id]
     told = tuple(_tellings(session, alert))
-    source = "reported by the patient: " if alert.step.is_asked else ""
     parts = (
-        f"{URGENCY[alert.finding.tell]} – {source}{_what(session, alert)}",
-        f"To be told: {session.protocol.tell_to(alert.finding)}",
+        f"{URGENCY[alert.finding.tell]}: {_with_source(alert, _what(session, alert))}",
         *(_told_words(alert, event, entries) for event, entries in told),
-        _not_told_words(alert),
+        _not_told_words(session, alert),
     )
     events = (*(records[entry].event for entry in alert.entries), *(event.n for event, _ in told))
     return Sentence(text=" ".join(sentence(part) for part in parts if part), rests_on=numbers(events))
@@ -45,6 +45,15 @@ def _what(session: Session, alert: Alert) -> str:
     told_of = {entry: _narrowed(records[entry], alert.finding.id) for entry in alert.entries}
     found = (clause for group in groups(alert.step, told_of) for clause in clauses(group))
     return in_row(clause_text(clause) for clause in found)
+
+
+def _with_source(alert: Alert, words: str) -> str:
+    """Say of an answer that it is the patient's, unless it begins `patient reports` by itself."""
+    if not alert.step.is_asked or words.startswith(tuple(f"{PATIENT} {verb} " for verb in SAID)):
+        return words
+    # Own words follow the bare subject: `patient: since Monday`.
+    own_words = alert.step.subject == PATIENT and re.match(rf"{PATIENT}(?=:| \[)", words)
+    return f"{REPORTED}{words.removeprefix(PATIENT)}" if own_words else f"{REPORTED}: {words}"
 
 
 def _narrowed(record: Record, finding: str) -> Record:
@@ -73,14 +82,14 @@ def _entries(alert: Alert) -> tuple[Entry, ...]:
 
 
 def _told_words(alert: Alert, event: Told, entries: tuple[Entry, ...]) -> str:
-    of = "" if len(entries) == len(alert.entries) else f" of {place_words(alert.step, entries)}"
-    return f"told{of}: {', '.join(filter(None, (event.whom, event.when)))}"
+    of = "" if len(entries) == len(alert.entries) else f" of {place_words(alert.step, entries)}:"
+    return f"told{of} {', '.join(filter(None, (event.whom, event.when)))}"
 
 
-def _not_told_words(alert: Alert) -> str:
-    """Say of what nobody was told yet; one side told is not both."""
+def _not_told_words(session: Session, alert: Alert) -> str:
+    """Say of what nobody was told yet, and who is to be; one side told is not both."""
     left = tuple(entry for entry in alert.step.entries if entry.key in alert.untold)
     if not left:
         return ""
     of = "" if len(left) == len(alert.entries) else f" of {place_words(alert.step, left)}"
-    return f"not yet told{of}"
+    return f"not yet told{of}; to be told: {session.protocol.tell_to(alert.finding)}"

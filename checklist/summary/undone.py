@@ -1,6 +1,7 @@
 """What has no finding: attempted and not seen, not examined and why, not reached. Nothing here is charted."""
 
-from collections.abc import Iterable, Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from checklist.protocol.model import Section, Step
 from checklist.session.events import REASONS, Outcome
@@ -25,7 +26,7 @@ def not_examined(session: Session, steps: Iterable[Step], label: str = "") -> It
         if not is_set_aside(session, group.step):
             by_reason.setdefault(group.result.reason or NO_REASON, []).append(group)
     for reason, found in by_reason.items():
-        yield from listed(f"{label}{reason}: ", found)
+        yield from listed(f"{label}{reason}", found)
 
 
 def _with_outcome(session: Session, steps: Iterable[Step], outcome: Outcome) -> Iterator[Group]:
@@ -35,17 +36,43 @@ def _with_outcome(session: Session, steps: Iterable[Step], outcome: Outcome) -> 
 
 
 def listed(label: str, found: Iterable[Group]) -> Iterator[Sentence]:
-    """Name groups by their titles in one sentence; one with the examiner's own words has its own."""
+    """Name groups by their titles, saying once what several share: the place, the examiner's own words."""
     found = tuple(found)
-    plain = [group for group in found if not group.result.detail]
-    if plain:
-        names = "; ".join(titled(group.step, group.entries, group.mark) for group in plain)
-        rests_on = numbers(event for group in plain for event in group.rests_on)
-        yield Sentence(text=sentence(f"{label}{names}"), rests_on=rests_on)
+    alike: dict[tuple[str, str], list[Group]] = {}
     for group in found:
+        alike.setdefault(_place_and_words(group), []).append(group)
+    shared = {key: rows for key, rows in alike.items() if _can_share(*key, rows)}
+    rest = [group for group in found if _place_and_words(group) not in shared]
+    if plain := [group for group in rest if not group.result.detail]:
+        yield _named(label, plain)
+    for (place, detail), rows in shared.items():
+        parts = (label, place, detail.rstrip(" .,;:"))
+        yield _named(", ".join(filter(None, parts)), rows, without_place=True)
+    for group in rest:
         if group.result.detail:
-            name = titled(group.step, group.entries, group.mark)
-            yield Sentence(text=sentence(f"{label}{name}: {group.result.detail}"), rests_on=group.rests_on)
+            yield _named(label, [group], f": {group.result.detail}")
+
+
+def _place_and_words(group: Group) -> tuple[str, str]:
+    return place_words(group.step, group.entries), group.result.detail
+
+
+def _can_share(place: str, detail: str, rows: Sequence[Group]) -> bool:
+    """Whether place and words can stand in front of several titles, and still be read as one label."""
+    return len(rows) > 1 and bool(place or detail) and not _SEVERAL.search(f"{place} {detail.rstrip(' .')}")
+
+
+_SEVERAL = re.compile(r"[.,;:!?]")
+
+
+def _named(
+    label: str, found: Sequence[Group], own_words: str = "", *, without_place: bool = False
+) -> Sentence:
+    names = "; ".join(
+        titled(group.step, () if without_place else group.entries, group.mark) for group in found
+    )
+    rests_on = numbers(event for group in found for event in group.rests_on)
+    return Sentence(text=sentence(f"{label}{label and ': '}{names}{own_words}"), rests_on=rests_on)
 
 
 def not_reached(session: Session) -> Iterator[Sentence]:

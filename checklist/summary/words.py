@@ -70,12 +70,32 @@ def joined_nouns(nouns: Sequence[str]) -> str:
     """Join nouns, saying the words that they end in alike once: `occipital and submental nodes`."""
     if len(nouns) < 2 or any("," in noun or " and " in noun for noun in nouns):
         return joined(nouns)
+    heads, tail = _cut(nouns)
+    if tail:
+        return f"{joined(_folded(heads))} {tail}"
+    return joined(_folded(nouns))
+
+
+def _folded(nouns: Sequence[str]) -> list[str]:
+    """Put neighbours that end alike into one: `hard palate`, `soft palate` → `hard and soft palate`."""
+    runs: list[list[str]] = []
+    for noun in nouns:
+        if runs and _cut([*runs[-1], noun])[1]:
+            runs[-1].append(noun)
+        else:
+            runs.append([noun])
+    cuts = (_cut(run) if len(run) > 1 else (run, "") for run in runs)
+    return [f"{joined(heads)} {tail}".rstrip() for heads, tail in cuts]
+
+
+def _cut(nouns: Sequence[str]) -> tuple[list[str], str]:
+    """Cut off the most words that all end in alike and that can be said once; none leaves the nouns whole."""
     split = [noun.split() for noun in nouns]
     for shared in range(_shared_tail(split), 0, -1):
         heads = [words[:-shared] for words in split]
         if all(head and head[-1] not in _NEEDS_A_NOUN for head in heads):
-            return f"{joined([' '.join(head) for head in heads])} {' '.join(split[0][-shared:])}"
-    return joined(nouns)
+            return [" ".join(head) for head in heads], " ".join(split[0][-shared:])
+    return list(nouns), ""
 
 
 def _shared_tail(split: Sequence[list[str]]) -> int:
@@ -88,7 +108,7 @@ def _shared_tail(split: Sequence[list[str]]) -> int:
 
 _LIST = re.compile(r"[,;:]|\b(and|or)\b")
 _NEGATION = re.compile(r"\b(not|no|without|never|nor|neither|none)\b")
-_SAID = ("reports", "denies", "describes")
+SAID = ("reports", "denies", "describes")
 """Verbs that are said once for a row of predicates that all begin with one of them."""
 
 
@@ -101,7 +121,7 @@ def joined_predicates(predicates: Sequence[str], tail: str = "") -> str:
     if _can_share_and(predicates):
         return f"{joined(predicates)}{tail}"
     verb = predicates[0].split(" ", 1)[0]
-    if len(predicates) > 1 and verb in _SAID and all(each.startswith(f"{verb} ") for each in predicates):
+    if len(predicates) > 1 and verb in SAID and all(each.startswith(f"{verb} ") for each in predicates):
         return f"{verb}: " + "; ".join(f"{each.removeprefix(verb).strip()}{tail}" for each in predicates)
     return "; ".join(f"{each}{tail}" for each in predicates)
 
