@@ -1,5 +1,6 @@
 """Writes a document to a file that is not there yet."""
 
+import contextlib
 import os
 from pathlib import Path
 
@@ -11,12 +12,23 @@ class OutputError(ChecklistError):
 
 
 def write_new(path: Path, text: str) -> None:
-    """Write `text` to a new file that only its owner can read; never over a file that exists."""
+    """Write `text` to a new file that only its owner can read; never over a file that exists.
+
+    A `~` at the beginning is the home folder. What cannot be written whole is not left behind.
+    """
     try:
+        path = path.expanduser()
         fd = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except RuntimeError:
+        raise OutputError(f"{path}: there is no such user; write the folder in full") from None
     except FileExistsError:
         raise OutputError(f"{path}: exists already; choose another name") from None
     except OSError as error:
         raise OutputError(f"{path}: cannot be written: {error.strerror}") from None
-    with os.fdopen(fd, "w", encoding="utf-8") as file:
-        file.write(text)
+    try:
+        with os.fdopen(fd, "w", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            path.unlink()
+        raise OutputError(f"{path}: cannot be written: {error.strerror}") from None

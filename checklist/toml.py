@@ -24,9 +24,9 @@ _LIST = rf"\[{_BETWEEN}(?:(?:{_TEXT}|{_INNER_LIST}){_BETWEEN})*\]"
 _ESCAPED_TEXT = rf'"(?:{_CHARACTER}|\\.)+"(?!")'
 _WORD = r"[-+A-Za-z0-9][-+.:\w]*(?:[ ][0-9][-+.:\w]*)?"
 _LINE = re.compile(
-    rf"[ \t]*(?:({_KEY})[ \t]*=[ \t]*(?:\"({_CHARACTER}*)\"(?!\")|({_ESCAPED_TEXT}|{_LIST}|{_WORD}))"
-    rf"|\[({_PATH})\]|\[\[({_PATH})\]\])?"
-    r"[ \t]*(?:#[^\x00-\x08\x0a-\x1f\x7f]*)?(?:\n|\Z)"
+    rf"[ \t]*(?:(?:({_KEY})[ \t]*=[ \t]*(?:\"({_CHARACTER}*)\"(?!\")|({_ESCAPED_TEXT}|{_LIST}|{_WORD}))"
+    rf"|\[({_PATH})\]|\[\[({_PATH})\]\])[ \t]*)?"
+    r"(?:#[^\x00-\x08\x0a-\x1f\x7f]*)?(?:\n|\Z)"
     # Takes all at once, so that a text that is not plain is not searched again at every character of it.
     r"|([\s\S]+)"
 )

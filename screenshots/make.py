@@ -88,6 +88,7 @@ async def draw(picture: Picture, size: tuple[int, int]) -> None:
                 else:
                     app.simulate_key(key)
                 await pilot.pause()
+            await pilot.pause(0.05)
             svg = app.export_screenshot(title="checklist")
     target = FOLDER / f"{picture.name}-{size[0]}x{size[1]}.svg"
     # Without the lines that name fonts on the web: a picture asks nothing of a network.

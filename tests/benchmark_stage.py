@@ -1,4 +1,4 @@
-"""What the benchmark runs: a bare app, two protocols, and a home with a session of a hundred entries of each."""
+"""What the benchmark runs: a bare app, and a home with two protocols and a session of each."""
 
 import itertools
 import os

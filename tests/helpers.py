@@ -248,7 +248,7 @@ def _possible(session: Session) -> list[tuple[type[Event], dict[str, Any]]]:
         case Stage.AWAY:
             return [(Reopened, {})]
         case Stage.FINISHED:
-            return [told]
+            return [told, told, *[(Retracted, {"event": n}) for n in session.state.undoable]]
 
 
 @st.composite

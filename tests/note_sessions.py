@@ -6,6 +6,7 @@ the protocols.
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
@@ -38,6 +39,8 @@ from checklist.session.events import (
     Told,
 )
 from checklist.session.session import Header, Session
+from checklist.summary.document import Form
+from checklist.summary.note import note
 
 GOLDEN = Path(__file__).parent / "golden"
 BEGIN = datetime(2026, 3, 2, 14, 5, tzinfo=timezone(timedelta(hours=1)))
@@ -241,3 +244,71 @@ def protocol_of(*steps: Step, **fields: Any) -> Protocol:
         "sections": (Section(id="region", title="Region", steps=steps),),
     }
     return Protocol(**(usual | fields))
+
+
+def block(script: Script, heading: str) -> list[str]:
+    """The sentences under a heading; under a group of regions, each region as one text."""
+    blocks = note(script.session).blocks
+    index = next((i for i, each in enumerate(blocks) if each.heading == heading), None)
+    if index is None:
+        return []
+    if blocks[index].form is not Form.GROUP:
+        return [sentence.text for sentence in blocks[index].sentences]
+    regions = []
+    for each in blocks[index + 1 :]:
+        if each.form is not Form.REGION:
+            break
+        regions.append(f"{each.heading}: {' '.join(sentence.text for sentence in each.sentences)}")
+    return regions
+
+
+PUPIL = Step(
+    id="pupil",
+    title="Look at the pupils",
+    technique="inspect",
+    sides=True,
+    may_be_unseen=True,
+    do="Look.",
+    expect="Round",
+    subject="pupil",
+    subjects="pupils",
+    chart="round",
+    findings=(
+        Finding(id="oval", label="Oval", chart="oval"),
+        Finding(id="slow", label="Slow", chart="slow to light", tell="report"),
+        Finding(id="fixed", label="Fixed", chart="fixed", tell="urgent", to="rapid response team"),
+    ),
+)
+LENS = replace(PUPIL, id="lens", title="Look at the lenses", subject="lens", subjects="lenses", chart="clear")
+NECK = Step(
+    id="neck",
+    title="Bend the neck",
+    technique="test",
+    do="Bend.",
+    expect="Free",
+    subject="neck",
+    chart="bending freely",
+    findings=(Finding(id="stiff", label="Stiff", chart="stiff", tell="urgent"),),
+)
+ASK = Step(
+    id="ask",
+    title="Ask about headache",
+    technique="ask",
+    do="Ask.",
+    expect="None",
+    subject="patient",
+    chart="reports no headache",
+    findings=(Finding(id="ache", label="Headache", chart="reports headache", tell="report"),),
+)
+WASH = Step(id="wash", title="Clean hands", technique="hygiene", do="Rub.")
+AGREE = Step(
+    id="agree",
+    title="Ask consent",
+    technique="tell",
+    do="Ask.",
+    subject="consent",
+    chart="given",
+    findings=(Finding(id="part", label="In part", chart="given in part"),),
+)
+EXTRA = step("extra", title="Extra look", subject="lid", chart="smooth", only_if="the lid itches")
+PROTOCOL = protocol_of(WASH, AGREE, ASK, PUPIL, NECK, EXTRA)

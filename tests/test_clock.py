@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checklist.session.clock import Clock, read, run, stop
+from checklist.session.clock import Clock, hold, read, run, stop
 
 AWAKE = st.tuples(st.just("awake"), st.floats(0, 9.999))
 ASLEEP = st.tuples(st.just("asleep"), st.floats(10.001, 1e6))
@@ -43,6 +43,19 @@ def test_a_silence_longer_than_ten_seconds_is_left_out_whole(
     clock, left_out = read(run(Clock(), 1.0), 1.0 + passed)
     assert (clock.elapsed, left_out) == (counted, away)
     assert read(clock, 2.0 + passed)[0].elapsed == counted + 1.0
+
+
+@pytest.mark.parametrize("passed", [0.25, 9.0, 3600.0])
+def test_a_clock_that_is_held_leaves_out_what_passes_until_the_next_reading(passed: float) -> None:
+    clock, away = read(hold(run(Clock(elapsed=7.0), 1.0)), 1.0 + passed)
+    assert (clock.elapsed, away) == (7.0, passed)
+    assert read(clock, 3.0 + passed)[0].elapsed == 9.0
+
+
+def test_a_stopped_clock_that_is_held_is_only_stopped() -> None:
+    clock = hold(stop(run(Clock(elapsed=7.0), 1.0)))
+    assert read(run(clock, 50.0), 52.0)[0].elapsed == 9.0
+    assert read(run(stop(hold(run(Clock(), 1.0))), 50.0), 52.0)[0].elapsed == 2.0
 
 
 def test_a_counter_that_goes_backwards_takes_no_second_away() -> None:

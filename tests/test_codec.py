@@ -64,7 +64,7 @@ RESULTS = st.builds(
     outcome=st.sampled_from(Outcome),
     findings=TUPLES,
     detail=TEXTS,
-    tell=TEXTS,
+    tell=st.sampled_from(["", "report", "urgent"]),
     reason=TEXTS,
 )
 FIELDS: dict[str, st.SearchStrategy[Any]] = {
@@ -169,9 +169,9 @@ def test_control_characters_become_a_visible_mark_in_the_file_and_on_reading() -
     assert "\x1b" not in text
 
 
-def test_control_characters_never_come_out_of_a_header() -> None:
-    text = encode_header(header(), protocol_table()).replace("P-014", "P\\u001b]0;x")
-    assert decode(text)[0].participant == "P\ufffd]0;x"
+def test_control_characters_and_line_ends_never_come_out_of_a_header() -> None:
+    text = encode_header(header(), protocol_table()).replace("P-014", "P\\u001b]0;x\\n\\t y")
+    assert decode(text)[0].participant == "P\ufffd]0;x y"
 
 
 def test_an_event_is_written_as_specified() -> None:
@@ -265,7 +265,7 @@ LEFT = '\n[[event]]\nn = 1\nkind = "left"\nat = 2026-03-02 14:22:38+00:00\nclock
     [
         ('format = 1\nid = "2', 'format = 2\nid = "2', "session format 2; this version reads format 1"),
         ('format = 1\nid = "2', 'format = true\nid = "2', "session format True; this version reads format 1"),
-        ('format = 1\nid = "2', 'id = "2', "session format None; this version reads format 1"),
+        ('format = 1\nid = "2', 'id = "2', "not a session file"),
         ('examiner = "E-2"', "", "header: missing key 'examiner'"),
         ('examiner = "E-2"', "examiner = 2", "header: 'examiner' is 2, which is not of the right type"),
         ("fictional = false", "fictional = 0", "header: 'fictional' is 0, which is not of the right type"),
@@ -326,6 +326,11 @@ LEFT = '\n[[event]]\nn = 1\nkind = "left"\nat = 2026-03-02 14:22:38+00:00\nclock
             'kind = "recorded"\nstep = "look"\nresults = [{ entries = [], outcome = "differs", tell = 1 }]',
             "event 1: 'tell' is 1, which is not of the right type",
         ),
+        (
+            'kind = "left"',
+            'kind = "recorded"\nstep = "x"\nresults = [{ entries = [], outcome = "differs", tell = "soon" }]',
+            "event 1: 'tell' is 'soon', which is none of 'report', 'urgent'",
+        ),
         ("clock = 3.5", "clock = 3.5.5", "not valid TOML: "),
         ("clock = 3.5", "clock = " + "9" * 5000, "not valid TOML: "),
         ("clock = 3.5", "clock = " + "[" * 100_000, "not valid TOML: "),
@@ -339,6 +344,14 @@ def test_what_the_format_does_not_allow_is_named(old: str, new: str, message: st
         decode(text.replace(old, new))
 
     assert str(caught.value).startswith(message)
+
+
+def test_a_key_of_very_many_parts_is_refused_before_the_parser_takes_its_time_over_it() -> None:
+    whole = written([])
+    text = whole + LEFT.replace("clock", "clock" + ".a" * 50_000)
+    with pytest.raises(SessionFormatError) as caught:
+        decode(text)
+    assert str(caught.value) == f"line {whole.count(chr(10)) + 6}: a key has more than 20 dotted parts"
 
 
 def test_a_file_without_a_protocol_is_not_a_session_file() -> None:

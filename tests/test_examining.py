@@ -5,11 +5,13 @@ import os
 from collections.abc import Mapping
 
 import pytest
+from textual.events import Key, Paste
 
 from checklist.session.events import Interrupted, Moved, Outcome, Recorded, Retracted
 from checklist.session.session import Session
 from checklist.session.state import Stage
 from tests.desk import Desk, Seat, desk
+from tests.helpers import PROTOCOL
 
 __all__ = ["desk"]
 
@@ -72,7 +74,7 @@ def test_a_sheet_taken_with_enter_leaves_the_other_side_open(desk: Desk) -> None
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "d", "l", "2", "1", "enter")
         assert "left" in seat.text("body")
-        assert "open; space records: as expected" in seat.text("body")
+        assert "open; space: as expected" in seat.text("body")
         await seat.press("space")
 
     session = desk.examine(scenario)
@@ -160,8 +162,8 @@ def test_another_reason_is_typed(desk: Desk) -> None:
 
     session = desk.examine(scenario)
 
-    assert list(session.state.records["look"]) == ["right"]
-    assert session.state.records["look"]["right"].result.reason == "bandage on the hand"
+    assert list(session.state.records["look"]) == ["left"]
+    assert session.state.records["look"]["left"].result.reason == "bandage on the hand"
 
 
 def test_attempted_not_seen_is_offered_only_where_the_protocol_has_it(desk: Desk) -> None:
@@ -173,18 +175,78 @@ def test_attempted_not_seen_is_offered_only_where_the_protocol_has_it(desk: Desk
 
     session = desk.examine(scenario)
 
-    assert recorded(session, "look") == {"left": ("attempted, not seen", ())}
+    assert recorded(session, "look") == {"right": ("attempted, not seen", ())}
 
 
 def test_one_entry_can_be_chosen_recorded_and_changed_afterwards(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "down", "down", "e")
-        assert "open; space records: as expected" in seat.text("body")
+        assert "open; space: as expected" in seat.text("body")
         await seat.press("space", "left", "down", "d", "3", "enter")
+        assert "(changed)" in seat.text("speak")
 
     session = desk.examine(scenario)
 
     assert recorded(session, "look") == {"left": EXPECTED, "right": ("differs", ("blue",))}
+
+
+def test_space_records_only_the_entry_that_is_chosen(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "down")
+        assert seat.text("body").count("space: as expected") == 1
+        await seat.press("space")
+
+    assert recorded(desk.examine(scenario), "look") == {"right": EXPECTED}
+
+
+def test_what_differs_is_not_overwritten_by_the_keys_for_as_expected(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "3", "space", "left", "e")
+        assert "Nothing is open here" in seat.text("speak")
+        await seat.press("down", "space")
+        assert "Already recorded" in seat.text("speak")
+
+    assert recorded(desk.examine(scenario), "look") == {"right": ("differs", ("blue",)), "left": EXPECTED}
+
+
+def test_a_conditional_step_is_not_done_by_rhythm(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "right", "right")
+        assert "open; space: not indicated, e: as expected" in seat.text("body")
+        assert "space not indicated" in seat.text("foot")
+        await seat.press("space")
+
+    session = desk.examine(scenario)
+
+    assert session.state.records["grip"]["whole"].result.reason == "not indicated"
+
+
+def test_a_conditional_step_that_is_indicated_is_recorded_by_its_own_key(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "right", "right", "e")
+
+    assert recorded(desk.examine(scenario), "grip") == {"whole": EXPECTED}
+
+
+def test_the_first_side_pressed_is_the_one_that_is_meant(desk: Desk) -> None:
+    """A sheet that opens with both sides marked does not unmark the side that is named."""
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "v", "r", "enter", "x", "l", "2")
+
+    assert recorded(desk.examine(scenario), "look") == {
+        "right": ("attempted, not seen", ()),
+        "left": ("not examined", ()),
+    }
+
+
+def test_a_reason_is_given_to_open_entries_only(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("right", "right", "d", "a", "1", "enter", "x", "1")
+
+    session = desk.examine(scenario)
+
+    assert recorded(session, "pulse") == {"radial": ("differs", ("absent",)), "ulnar": ("not examined", ())}
 
 
 def test_an_entry_that_differs_brings_its_findings_back_to_the_sheet(desk: Desk) -> None:
@@ -208,7 +270,9 @@ def test_space_on_a_recorded_step_changes_nothing(desk: Desk) -> None:
 def test_undo_takes_back_one_act_and_returns_to_its_step(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "d", "r", "1", "space", "u")
-        assert "Taken back: Look at the skin." in seat.text("speak")
+        assert "u again takes back: Look at the skin: right differs: Old scar" in seat.text("speak")
+        await seat.press("u")
+        assert "Taken back: Look at the skin" in seat.text("speak")
         assert "Look at the skin" in seat.text("body")
         await seat.press("u", "u")
         assert "There is nothing to take back." in seat.text("speak")
@@ -219,6 +283,14 @@ def test_undo_takes_back_one_act_and_returns_to_its_step(desk: Desk) -> None:
     assert session.state.current == "wash"
     assert sum(isinstance(event, Recorded) for event in session.events) == 2
     assert sum(isinstance(event, Retracted) for event in session.events) == 2
+
+
+def test_taking_back_what_cost_more_than_a_key_is_asked_about_anew_after_another_key(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "d", "r", "1", "space", "u", "right", "u")
+        assert "u again takes back" in seat.text("speak")
+
+    assert recorded(desk.examine(scenario), "look") == {"right": ("differs", ("scar",)), "left": EXPECTED}
 
 
 def test_a_remark_goes_to_the_step(desk: Desk) -> None:
@@ -311,8 +383,9 @@ def test_an_urgent_finding_asks_at_once_and_does_not_stop_the_examination(desk: 
         assert "Feel the pulses" in seat.text("body")
         await seat.press("space")
         assert "TELL AT ONCE" in seat.text("speak")
+        desk.time.passes(300)
         await seat.press("t", "t")
-        await seat.type("N-12 13:55")
+        await seat.type("N-12 14:02")
         assert "TELL AT ONCE" not in seat.text("speak")
 
     session = desk.examine(scenario)
@@ -323,8 +396,41 @@ def test_an_urgent_finding_asks_at_once_and_does_not_stop_the_examination(desk: 
         ("right",),
         ("blue",),
         "N-12",
-        "13:55",
+        "14:02",
     )
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("N-12 25:99", "'25:99' is no time of day"),
+        ("N-12 1405", "'1405' is no time of day"),
+        ("N-12 13:59", "13:59 is not between the finding (14:00) and now (14:05)"),
+        ("N-12 14:06", "14:06 is not between the finding (14:00) and now (14:05)"),
+        ("14:02", "Nobody named"),
+    ],
+)
+def test_an_answer_that_cannot_be_is_not_kept(desk: Desk, typed: str, said: str) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "3", "r", "space")
+        desk.time.passes(300)
+        await seat.press("t", "t")
+        await seat.type(typed)
+        assert said in seat.text("speak").replace("\n ", " ")
+
+    assert desk.examine(scenario).state.told == ()
+
+
+def test_one_answer_answers_one_finding(desk: Desk) -> None:
+    """A key that bounces does not answer the next question too."""
+    roles = PROTOCOL.replace('urgent = "rapid response team"', 'urgent = "team"\nroles = ["instructor"]')
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "3", "2", "r", "space", "t", "1", "1")
+
+    session = desk.examine(scenario, loaded=desk.loaded(roles))
+
+    assert [told.findings for told in session.state.told] == [("blue",)]
 
 
 def test_what_was_not_told_is_listed_at_the_end(desk: Desk) -> None:
@@ -346,6 +452,8 @@ def test_finishing_lists_what_is_open_and_lets_it_stand(desk: Desk) -> None:
         assert "Feel the pulses" in body
         assert "Test the grip" not in body, "a condition that did not arise is not a gap"
         await seat.press("w")
+        assert seat.place == "finish", "a bouncing key does not end the examination"
+        await seat.press("y")
         assert seat.place == "note"
 
     session = desk.examine(scenario)
@@ -367,7 +475,7 @@ def test_recording_the_last_step_leads_to_the_end(desk: Desk) -> None:
         await seat.press("space", "space", "space", "space")
         assert seat.place == "finish"
 
-    assert recorded(desk.examine(scenario), "grip") == {"whole": EXPECTED}
+    assert recorded(desk.examine(scenario), "grip") == {"whole": ("not examined", ())}
 
 
 def test_order_and_its_reason_are_shown_while_they_are_not_met(desk: Desk) -> None:
@@ -391,7 +499,7 @@ def test_missing_equipment_marks_the_step_that_needs_it(desk: Desk) -> None:
 def test_a_key_without_a_meaning_is_answered(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("z")
-        assert "'z' does nothing here. Press ? for the keys." in seat.text("speak")
+        assert "'z' does nothing here. ? shows the keys." in seat.text("speak")
 
     desk.examine(scenario)
 
@@ -399,9 +507,11 @@ def test_a_key_without_a_meaning_is_answered(desk: Desk) -> None:
 def test_the_help_shows_the_keys_that_work_here(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("question_mark")
-        assert "Record all open entries as expected, go on" in seat.text("body")
+        assert "Record what is open as expected, go on" in seat.text("body")
         await seat.press("x")
-        assert seat.place == "step", "any key only closes the list"
+        assert "Any key closes this list." in seat.text("body")
+        await seat.press("x")
+        assert seat.place == "step", "any key only reads on, and then closes the list"
         await seat.press("x", "question_mark")
         assert "Record with this reason" in seat.text("body")
 
@@ -461,7 +571,7 @@ def test_a_full_disk_is_said_and_loses_nothing_already_written(
         assert "NOT RECORDED" in seat.text("speak")
         assert "free some space" in seat.text("speak").replace("\n ", " ")
         assert "Look at the skin" in seat.text("body")
-        assert "open; space records: as expected" in seat.text("body")
+        assert "open; space: as expected" in seat.text("body")
         monkeypatch.setattr(os, "write", write)
 
     session = desk.examine(scenario)
@@ -480,17 +590,80 @@ def test_a_hundred_keys_at_once_are_all_recorded(desk: Desk) -> None:
     assert sum(isinstance(event, Moved) for event in session.events) == 100
 
 
-def test_a_window_that_is_too_small_says_so_and_keeps_working(desk: Desk) -> None:
+def test_in_a_window_that_is_too_small_no_key_records_unseen(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         assert "too small" in seat.text("body").replace("\n", " ")
         await seat.press("space")
 
-    assert recorded(desk.examine(scenario, size=(40, 12)), "wash") == {"whole": EXPECTED}
+    assert recorded(desk.examine(scenario, size=(40, 12)), "wash") == {}
+
+
+def test_what_does_not_fit_is_read_before_it_is_recorded(desk: Desk) -> None:
+    long = PROTOCOL.replace(
+        "Clean your hands.", "Rub every surface of both hands, slowly and with care. " * 30
+    )
+
+    async def scenario(seat: Seat) -> None:
+        assert "more lines below" in seat.text("body")
+        await seat.press("space")
+        assert "There is more to read" in seat.text("speak")
+        await seat.press(*["space"] * 4)
+
+    session = desk.examine(scenario, loaded=desk.loaded(long))
+
+    assert recorded(session, "wash") == {"whole": EXPECTED}
+
+
+def test_a_critical_step_that_is_not_done_says_stop(desk: Desk) -> None:
+    critical = PROTOCOL.replace('title = "Clean hands"', 'title = "Clean hands"\ncritical = "germs travel"')
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("x", "1")
+        assert "CRITICAL and not done: Clean hands: germs travel." in seat.text("speak")
+
+    desk.examine(scenario, loaded=desk.loaded(critical))
+
+
+def test_a_line_typed_in_one_burst_with_its_keys_is_taken_in_order(desk: Desk) -> None:
+    """As on a slow line, or by a fast typist: no key is lost, and none means what it did before."""
+
+    async def scenario(seat: Seat) -> None:
+        for key, character in (
+            ("m", "m"),
+            *(zip("hello", "hello", strict=True)),
+            ("enter", None),
+            ("space", " "),
+        ):
+            seat.app.post_message(Key(key, character))
+        await seat.pilot.pause()
+
+    session = desk.examine(scenario)
+
+    assert [remark.text for remark in session.state.remarks] == ["hello"]
+    assert recorded(session, "wash") == {"whole": EXPECTED}
+
+
+def test_a_pasted_text_becomes_one_line(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("m")
+        seat.app.post_message(Paste("first\nsecond\r\nthird\x1b[31m"))
+        await seat.press("enter")
+
+    (remark,) = desk.examine(scenario).state.remarks
+
+    assert remark.text == "first second third\ufffd[31m"
+
+
+def test_a_text_pasted_where_no_line_is_open_does_nothing(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        seat.app.post_message(Paste("x1 d"))
+        await seat.pilot.pause()
+        assert "The pasted text was left out" in seat.text("speak")
+
+    assert desk.examine(scenario).state.records == {}
 
 
 def test_markup_and_escape_sequences_in_a_protocol_are_only_text(desk: Desk) -> None:
-    from tests.helpers import PROTOCOL
-
     hostile = PROTOCOL.replace("Clean your hands.", "[/b] [@click=app.quit]Clean[/] your [hands].")
 
     async def scenario(seat: Seat) -> None:

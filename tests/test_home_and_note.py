@@ -11,6 +11,7 @@ from checklist.tui.home import HomeScreen
 from checklist.tui.prepare import PrepareScreen
 from checklist.tui.screen import DrawnScreen
 from tests.desk import LARGE, Desk, Seat, desk
+from tests.helpers import PROTOCOL
 
 __all__ = ["desk"]
 
@@ -39,7 +40,7 @@ def test_from_home_to_the_note_with_nothing_read_before(desk: Desk) -> None:
         assert "Hand" in seat.text("body")
         await prepared(seat)
         assert seat.place == "step"
-        await seat.press("space", "space", "space", "w", "w")
+        await seat.press("space", "space", "space", "w", "y")
         assert seat.place == "note"
         assert "SIMULATED RECORD" in seat.text("body")
         await seat.press("escape")
@@ -107,12 +108,58 @@ def test_a_code_that_looks_like_a_name_is_asked_about(desk: Desk) -> None:
         await seat.press("enter")
         await seat.type("Maria Example")
         assert "looks like a name" in seat.text("speak")
-        await seat.press("enter")
+        assert seat.place == "typing", "the line stays open"
         await seat.pilot.press("ctrl+u")
         await seat.type("P-1")
-        assert "looks like" not in seat.text("speak")
+        await seat.type("S-07")
+        await seat.press("a", "b")
 
     desk.run(home, scenario)
+
+    assert only_session(desk).session.header.participant == "P-1"
+
+
+def test_a_code_that_looks_like_a_name_is_kept_when_it_is_taken_twice(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter")
+        await seat.type("Maria Example")
+        await seat.press("enter")
+        await seat.type("S-07")
+        await seat.press("a", "b", "b")
+
+    desk.run(home, scenario)
+
+    assert only_session(desk).session.header.participant == "Maria Example"
+
+
+def test_what_was_answered_is_still_there_after_going_back(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter")
+        await seat.type("P-014")
+        await seat.press("escape", "escape", "enter")
+        assert "P-014" in seat.text("body")
+
+    desk.run(home, scenario)
+
+
+def test_all_cautions_can_be_read_before_the_clock_starts(desk: Desk) -> None:
+    cautions = "".join(f'"Caution number {number}.", ' for number in range(9))
+    loaded = desk.loaded(PROTOCOL.replace("scope =", f"cautions = [{cautions}]\nscope ="))
+
+    async def scenario(seat: Seat) -> None:
+        await seat.pilot.press("escape")
+        await seat.press("c")
+        assert "Caution number 0." in seat.text("body")
+        await seat.press("pagedown", "pagedown", "pagedown")
+        assert "Caution number 8." in seat.text("body")
+        await seat.press("c")
+        assert "Participant code" in seat.text("body")
+
+    desk.run(lambda _: PrepareScreen(loaded), scenario)
 
 
 def test_care_is_a_choice_and_never_the_default(desk: Desk) -> None:
@@ -122,6 +169,8 @@ def test_care_is_a_choice_and_never_the_default(desk: Desk) -> None:
         await seat.type("P-014")
         await seat.type("S-07")
         assert "practice" in seat.text("body")
+        await seat.press("enter")
+        assert "Care makes a patient's record" in seat.text("speak")
         await seat.press("enter", "a", "b")
         assert "CARE" in seat.text("head")
 
@@ -150,7 +199,7 @@ def test_a_note_is_saved_to_a_new_file_only(desk: Desk, tmp_path: Path) -> None:
 
     async def scenario(seat: Seat) -> None:
         await prepared(seat)
-        await seat.press("space", "w", "w")
+        await seat.press("space", "w", "y")
         for said in ("Saved", "exists already"):
             await seat.press("s")
             await seat.pilot.press("ctrl+u")
@@ -168,7 +217,7 @@ def test_a_note_is_copied_to_the_clipboard(desk: Desk) -> None:
 
     async def scenario(seat: Seat) -> None:
         await prepared(seat)
-        await seat.press("space", "w", "w", "c")
+        await seat.press("space", "w", "y", "c")
         assert "SIMULATED RECORD" in seat.app.clipboard
 
     desk.run(home, scenario)
@@ -180,7 +229,7 @@ def test_the_timeline_is_one_key_from_the_note(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await prepared(seat)
         desk.time.passes(9)
-        await seat.press("space", "w", "w", "n")
+        await seat.press("space", "w", "y", "n")
         assert "Clean hands" in seat.text("body")
         assert "0:09" in seat.text("body")
 
@@ -192,7 +241,7 @@ def test_who_was_told_can_be_answered_after_the_end(desk: Desk) -> None:
 
     async def scenario(seat: Seat) -> None:
         await prepared(seat)
-        await seat.press("space", "2", "r", "space", "w", "w")
+        await seat.press("space", "2", "r", "space", "w", "y")
         assert "1 not yet told" in seat.text("speak")
         await seat.press("t", "t")
         await seat.type("N-12")

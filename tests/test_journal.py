@@ -1,5 +1,6 @@
 """The file of a session under way: nothing confirmed is lost, whatever happens to program, disk or file."""
 
+import contextlib
 import errno
 import fcntl
 import json
@@ -44,7 +45,8 @@ def path(tmp_path: Path) -> Path:
 def opened(path: Path) -> Iterator[Journal]:
     made = Journal.create(path, header(), protocol_table())
     yield made
-    made.close()
+    with contextlib.suppress(JournalError):  # Of a disk that failed in the test.
+        made.close()
 
 
 def events_in(path: Path) -> list[Event]:
@@ -569,13 +571,33 @@ def test_a_disk_that_hangs_keeps_the_lock_until_the_program_ends(
     disk = SlowDisk(monkeypatch)
     monkeypatch.setattr(journal, "_CLOSING_SECONDS", 0.01)
     opened.write(EVENTS)
-    opened.close()
+    with pytest.raises(JournalError, match="closed, but what was recorded last may be lost: not yet"):
+        opened.close()
     try:
         with pytest.raises(JournalError, match="already open in this program; close it there first"):
             Journal.reopen(path)
     finally:
         disk.release()
     assert events_in(path) == EVENTS
+
+
+def test_closing_on_a_disk_that_refused_says_so_and_leaves_the_clock_behind(
+    path: Path, opened: Journal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(durability, "make_durable", failing(errno.EIO))
+    opened.write(EVENTS)
+    opened.tick(77.5)
+    with pytest.raises(JournalError) as caught:
+        opened.close()
+    monkeypatch.undo()
+    reopened = Journal.reopen(path)
+    reopened.journal.close()
+
+    assert caught.value.what == (
+        "closed, but what was recorded last may be lost: "
+        "the disk refused to make the record durable: Input/output error"
+    )
+    assert reopened.clock == 77.5
 
 
 # Lock and clock
@@ -641,6 +663,10 @@ def test_a_disk_that_cannot_lock_is_not_used(path: Path, monkeypatch: pytest.Mon
         ("pid        123\nclock        300.1", 5.0),
         ("pid        123\nclock        300.125\n\0\0", 5.0),
         ("pid        123\nclock            nan\n", 5.0),
+        ("pid        123\nclock  499999999.000\n", 499_999_999.0),
+        ("pid        123\nclock  500000000.000\n", 5.0),
+        ("pid        123\nclock 1000000000.000\n", 5.0),
+        (f"pid        123\nclock {'9' * 60}.000\n", 5.0),
         ("\0" * 38, 5.0),
         ("", 5.0),
         (None, 5.0),

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from textual.events import Key
 
 from checklist import settings
 from checklist.folders import config_folder
@@ -57,18 +58,59 @@ def test_a_setting_moves_a_key() -> None:
     assert meaning(views["step"], "d") == ""
 
 
-def test_a_setting_with_an_unknown_name_is_refused_with_the_nearest() -> None:
-    with pytest.raises(
-        KeySettingError, match=r"^unknown key name 'step\.difers' \(did you mean 'step\.differs'\?\)$"
-    ):
-        remapped(VIEWS, {"step.difers": ("j",)})
-
-
-def test_a_setting_that_clashes_is_refused() -> None:
+@pytest.mark.parametrize(
+    ("name", "keys", "message"),
+    [
+        ("step.difers", ("j",), "unknown key name 'step.difers' (did you mean 'step.differs'?)"),
+        ("step.differs", ("x",), "'x' would mean both 'step.differs' and 'step.not_examined'"),
+        ("step.finding", ("j",), "the keys of 'step.finding' cannot be moved"),
+        ("typing.accept", ("j",), "the keys of 'typing.accept' cannot be moved"),
+        ("step.leave", (), "'step.leave' needs at least one key"),
+        (
+            "step.told",
+            ("tt",),
+            "'tt' of 'step.told' is no key; a key is one character, or a name such as 'space' or 'f2'",
+        ),
+        (
+            "step.told",
+            ("ctrl+q",),
+            "'ctrl+q' of 'step.told' is no key; a key is one character, or a name such as 'space' or 'f2'",
+        ),
+    ],
+)
+def test_a_setting_that_cannot_be_used_is_refused(name: str, keys: tuple[str, ...], message: str) -> None:
     with pytest.raises(KeySettingError) as caught:
-        remapped(VIEWS, {"step.differs": ("x",)})
+        remapped(VIEWS, {name: keys})
 
-    assert str(caught.value) == "'x' would mean both 'step.differs' and 'step.not_examined'"
+    assert str(caught.value) == message
+
+
+def test_all_that_is_wrong_with_settings_is_said_at_once() -> None:
+    with pytest.raises(KeySettingError, match=r"^unknown .*; 'step\.leave' needs at least one key$"):
+        remapped(VIEWS, {"step.nothing_like_it": ("j",), "step.leave": ()})
+
+
+def test_a_character_can_be_a_key_though_the_terminal_gives_it_a_name(desk: Desk) -> None:
+    desk.views = remapped(VIEWS, {"step.differs": (",",)})
+
+    async def scenario(seat: Seat) -> None:
+        seat.app.post_message(Key("comma", ","))
+        await seat.pilot.pause()
+        assert seat.place == "sheet"
+
+    desk.examine(scenario)
+
+
+def test_texts_name_the_keys_as_they_are_set(desk: Desk) -> None:
+    desk.views = remapped(VIEWS, {"step.told": ("g",), "step.help": ("k",)})
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "3", "r", "space")
+        assert "g when told" in seat.text("speak")
+        await seat.press("z")
+        assert "k shows the keys" in seat.text("speak")
+
+    desk.examine(scenario)
 
 
 def test_moved_keys_work_and_the_footer_shows_them(desk: Desk) -> None:
@@ -129,7 +171,7 @@ def test_the_help_is_always_in_the_footer_of_a_step(desk: Desk) -> None:
 
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "2", "r", "enter")
-        for wanted in ("space as expected", "v not seen", "t told", "? keys", "q leave"):
+        for wanted in ("space as expected", "v not seen", "u undo", "? keys", "q leave"):
             assert wanted in seat.text("foot")
 
     desk.examine(scenario, loaded)

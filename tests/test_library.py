@@ -241,6 +241,14 @@ class TestHeadlines:
 
         assert headline("small").problem == "a folder, not a file"
 
+    def test_a_key_of_very_many_parts_is_named_before_the_parser_takes_its_time_over_it(
+        self, own: Path
+    ) -> None:
+        text = SMALL.replace("scope", "x" + ".x" * 100_000 + " = 1\nscope", 1)
+        (own / "small.toml").write_text(text, encoding="utf-8")
+
+        assert headline("small").problem == "a key has more than 20 dotted parts"
+
     def test_no_folder_of_own_protocols_is_needed(self, own: Path) -> None:
         own.rmdir()
 

@@ -8,13 +8,19 @@ from datetime import datetime, timedelta, timezone
 import pytest
 
 from checklist.folders import bundled_protocols
-from checklist.protocol.model import Finding, Section, Step
+from checklist.protocol.model import Section
 from checklist.session.events import Left, Moved, Paused
 from checklist.summary.document import Block, Form, markdown, plain_text
 from checklist.summary.note import NoNoteError, note
 from tests.note_sessions import (
     EARS_AND_NECK,
+    EXTRA,
+    LENS,
+    NECK,
+    PROTOCOL,
+    PUPIL,
     Script,
+    block,
     differs,
     mostly_not_reached,
     not_done,
@@ -28,74 +34,6 @@ from tests.note_sessions import (
 )
 
 SIMULATED = "SIMULATED RECORD – practice, not a patient's record"
-
-
-def block(script: Script, heading: str) -> list[str]:
-    """The sentences under a heading; under a group of regions, each region as one text."""
-    blocks = note(script.session).blocks
-    index = next((i for i, each in enumerate(blocks) if each.heading == heading), None)
-    if index is None:
-        return []
-    if blocks[index].form is not Form.GROUP:
-        return [sentence.text for sentence in blocks[index].sentences]
-    regions = []
-    for each in blocks[index + 1 :]:
-        if each.form is not Form.REGION:
-            break
-        regions.append(f"{each.heading}: {' '.join(sentence.text for sentence in each.sentences)}")
-    return regions
-
-
-PUPIL = Step(
-    id="pupil",
-    title="Look at the pupils",
-    technique="inspect",
-    sides=True,
-    may_be_unseen=True,
-    do="Look.",
-    expect="Round",
-    subject="pupil",
-    subjects="pupils",
-    chart="round",
-    findings=(
-        Finding(id="oval", label="Oval", chart="oval"),
-        Finding(id="slow", label="Slow", chart="slow to light", tell="report"),
-        Finding(id="fixed", label="Fixed", chart="fixed", tell="urgent", to="rapid response team"),
-    ),
-)
-LENS = replace(PUPIL, id="lens", title="Look at the lenses", subject="lens", subjects="lenses", chart="clear")
-NECK = Step(
-    id="neck",
-    title="Bend the neck",
-    technique="test",
-    do="Bend.",
-    expect="Free",
-    subject="neck",
-    chart="bending freely",
-    findings=(Finding(id="stiff", label="Stiff", chart="stiff", tell="urgent"),),
-)
-ASK = Step(
-    id="ask",
-    title="Ask about headache",
-    technique="ask",
-    do="Ask.",
-    expect="None",
-    subject="patient",
-    chart="reports no headache",
-    findings=(Finding(id="ache", label="Headache", chart="reports headache", tell="report"),),
-)
-WASH = Step(id="wash", title="Clean hands", technique="hygiene", do="Rub.")
-AGREE = Step(
-    id="agree",
-    title="Ask consent",
-    technique="tell",
-    do="Ask.",
-    subject="consent",
-    chart="given",
-    findings=(Finding(id="part", label="In part", chart="given in part"),),
-)
-EXTRA = step("extra", title="Extra look", subject="lid", chart="smooth", only_if="the lid itches")
-PROTOCOL = protocol_of(WASH, AGREE, ASK, PUPIL, NECK, EXTRA)
 
 
 class TestWhichSessions:
@@ -192,164 +130,6 @@ class TestParticulars:
         script.record("neck", same())
         who, when, gaps = note(script.finish().session).blocks[0].sentences
         assert (who.rests_on, when.rests_on, gaps.rests_on) == ((), (1, 5), (2, 3))
-
-
-class TestToReport:
-    def items(self, script: Script) -> list[str]:
-        return block(script, "TO REPORT")
-
-    def test_nothing_to_tell_is_said(self) -> None:
-        expected = ["Nothing was recorded that this protocol marks to be told."]
-        assert self.items(Script(PROTOCOL).start()) == expected
-
-    def test_urgent_findings_come_first_with_whom_to_tell(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("pupil", differs("left", findings=("slow", "oval"), detail="since noon"), same("right"))
-        script.record("neck", differs(findings=("stiff",)))
-        assert self.items(script) == [
-            "URGENT, tell at once: neck stiff. Not yet told; to be told: physician on call.",
-            "Report before leaving: left pupil slow to light: since noon. "
-            "Not yet told; to be told: nurse in charge.",
-        ]
-
-    def test_a_finding_can_name_its_own_person_to_tell(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("pupil", differs(findings=("fixed",)))
-        assert self.items(script) == [
-            "URGENT, tell at once: pupils fixed bilaterally. Not yet told; to be told: rapid response team."
-        ]
-
-    def test_once_somebody_is_told_the_item_says_whom_and_when_alone(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("pupil", differs(findings=("fixed",)))
-        script.told("pupil", ("right", "left"), ("fixed",), "team leader")
-        assert self.items(script) == [
-            "URGENT, tell at once: pupils fixed bilaterally. Told team leader, 14:05."
-        ]
-
-    def test_telling_one_side_is_not_telling_both(self) -> None:
-        script = Script(PROTOCOL).start()
-        right = script.record("pupil", differs("right", findings=("slow",)))
-        told = script.told("pupil", ("right",), ("slow",), "nurse in charge")
-        left = script.record("pupil", differs("left", findings=("slow",)))
-        assert self.items(script) == [
-            "Report before leaving: pupils slow to light bilaterally. "
-            "Told of right: nurse in charge, 14:05. Not yet told of left; to be told: nurse in charge."
-        ]
-        [item] = note(script.session).blocks[1].sentences
-        assert item.rests_on == (right, told, left)
-        script.told("pupil", ("left",), ("slow",), "instructor")
-        assert self.items(script)[0].endswith(
-            "Told of right: nurse in charge, 14:05. Told of left: instructor, 14:05."
-        )
-
-    def test_telling_of_another_finding_does_not_count(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("pupil", differs("right", findings=("slow", "fixed")), same("left"))
-        script.told("pupil", ("right",), ("fixed",), "team leader")
-        told, open_one = self.items(script)
-        assert told == "URGENT, tell at once: right pupil fixed. Told team leader, 14:05."
-        assert open_one == (
-            "Report before leaving: right pupil slow to light. Not yet told; to be told: nurse in charge."
-        )
-
-    def test_a_telling_that_was_taken_back_does_not_count(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("neck", differs(findings=("stiff",)))
-        script.undo(script.told("neck", ("whole",), ("stiff",), "physician"))
-        assert self.items(script)[0].endswith("neck stiff. Not yet told; to be told: physician on call.")
-
-    def test_own_words_marked_to_be_told_are_told_as_written(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("neck", differs(detail="lump, 2 cm, hard.", tell="report"))
-        assert self.items(script) == [
-            "Report before leaving: neck: lump, 2 cm, hard. Not yet told; to be told: nurse in charge."
-        ]
-
-    def test_own_words_marked_beside_a_listed_finding_are_an_item_of_their_own(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("neck", differs(findings=("stiff",), detail="lump, 2 cm", tell="report"))
-        assert self.items(script) == [
-            "URGENT, tell at once: neck stiff. Not yet told; to be told: physician on call.",
-            "Report before leaving: neck: lump, 2 cm. Not yet told; to be told: nurse in charge.",
-        ]
-
-    def test_own_words_marked_at_one_side_do_not_part_a_finding_of_both(self) -> None:
-        script = Script(PROTOCOL).start()
-        right = differs("right", findings=("slow",), detail="clouded", tell="report")
-        script.record("pupil", right, differs("left", findings=("slow",)))
-        assert [item.split(". ")[0] for item in self.items(script)] == [
-            "Report before leaving: pupils slow to light bilaterally",
-            "Report before leaving: right pupil: clouded",
-        ]
-
-    def test_own_words_beside_what_is_as_expected_can_be_marked(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("neck", same(detail="rash", tell="report"))
-        assert self.items(script)[0].startswith("Report before leaving: neck: rash. Not yet")
-
-    def test_own_words_changed_after_the_telling_are_not_yet_told(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("neck", differs(detail="lump, 2 cm", tell="report"))
-        script.told("neck", ("whole",), ("other",), "nurse in charge")
-        assert self.items(script)[0].endswith("2 cm. Told nurse in charge, 14:05.")
-        script.record("neck", differs(detail="lump, 2 cm, hard", tell="report"))
-        assert self.items(script)[0].endswith("hard. Not yet told; to be told: nurse in charge.")
-
-    def test_different_words_at_two_sides_are_kept_apart(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record(
-            "pupil",
-            differs("right", findings=("slow",), detail="3 mm."),
-            differs("left", findings=("slow", "oval"), detail="4 mm."),
-        )
-        assert self.items(script) == [
-            "Report before leaving: right pupil slow to light: 3 mm; left pupil slow to light: 4 mm. "
-            "Not yet told; to be told: nurse in charge."
-        ]
-
-    def test_what_the_patient_reports_says_that_it_is_reported(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("ask", differs(findings=("ache",), detail='"like a band"'))
-        assert self.items(script) == [
-            'Report before leaving: patient reports headache: "like a band". '
-            "Not yet told; to be told: nurse in charge."
-        ]
-
-    @pytest.mark.parametrize(
-        ("subject", "chart", "expected"),
-        [
-            ("patient", "describes headache", "patient describes headache"),
-            ("patient", "with headache", "reported by the patient: patient with headache"),
-            ("headache", "felt", "reported by the patient: headache felt"),
-            ("patients", "reports none", "reported by the patient: patients reports none"),
-        ],
-    )
-    def test_an_answer_whose_words_do_not_say_so_is_said_to_be_reported(
-        self, subject: str, chart: str, expected: str
-    ) -> None:
-        ache = Finding(id="ache", label="Headache", chart=chart, tell="report")
-        asked = replace(ASK, subject=subject, findings=(ache,))
-        script = Script(protocol_of(asked)).start()
-        script.record("ask", differs(findings=("ache",)))
-        assert self.items(script)[0].startswith(f"Report before leaving: {expected}. Not yet told")
-
-    def test_own_words_about_an_answer_are_said_to_be_reported(self) -> None:
-        script = Script(PROTOCOL).start()
-        script.record("ask", differs(detail="dizzy since Monday", tell="urgent"))
-        assert self.items(script) == [
-            "URGENT, tell at once: reported by the patient: dizzy since Monday. "
-            "Not yet told; to be told: physician on call."
-        ]
-        script.finish()
-        script.amend("ask", differs(detail="dizzy", tell="report"), away=60, why="misheard")
-        expected = "Report before leaving: reported by the patient [corrected]: dizzy."
-        assert self.items(script)[0].startswith(expected)
-
-    def test_a_finding_written_after_the_end_is_marked(self) -> None:
-        script = Script(PROTOCOL).start().finish()
-        script.amend("neck", differs(findings=("stiff",)), away=60, why="forgotten")
-        assert self.items(script)[0].startswith("URGENT, tell at once: neck stiff [late entry]. Not yet")
 
 
 class TestFindings:
@@ -510,21 +290,29 @@ class TestWithoutFinding:
     def test_a_session_without_records_reached_nothing(self) -> None:
         assert block(Script(PROTOCOL).start(), "NOT REACHED") == ["Whole section: Region."]
 
-    def test_half_a_step_says_which_half_is_missing(self) -> None:
+    def test_half_a_step_says_which_half_is_missing_and_was_reached(self) -> None:
         script = Script(PROTOCOL).start()
         right = script.record("pupil", same("right"))
         script.walk(but={"pupil": (), "neck": ()})
-        [found] = [each for each in note(script.session).blocks if each.heading == "NOT REACHED"]
-        assert [each.rests_on for each in found.sentences] == [(right,)]
-        assert [each.text for each in found.sentences] == [
-            "Region: Look at the pupils (left not recorded); Bend the neck."
-        ]
+        [partly] = [each for each in note(script.session).blocks if each.heading == "RECORDED IN PART"]
+        assert [each.rests_on for each in partly.sentences] == [(right,)]
+        assert [each.text for each in partly.sentences] == ["Region: Look at the pupils (left not recorded)."]
+        [left] = [each for each in note(script.session).blocks if each.heading == "NOT REACHED"]
+        assert [each.rests_on for each in left.sentences] == [()]
+        assert [each.text for each in left.sentences] == ["Region: Bend the neck."]
         assert block(script, "OBSERVED BY THE EXAMINER") == ["Region: Right pupil round (left not recorded)."]
+
+    def test_with_nothing_but_half_a_step_open_nothing_was_not_reached(self) -> None:
+        script = Script(PROTOCOL).start().walk(but={"pupil": (same("right"),)})
+        assert block(script, "RECORDED IN PART") == ["Region: Look at the pupils (left not recorded)."]
+        assert block(script, "NOT REACHED") == []
 
     def test_a_wholly_recorded_session_has_no_such_blocks(self) -> None:
         headings = [each.heading for each in note(wholly_expected()).blocks]
-        for heading in ("ATTEMPTED, NOT SEEN", "NOT EXAMINED", "NOT REACHED", "LATE ENTRIES AND CORRECTIONS"):
-            assert heading not in headings
+        assert headings == [
+            *("", "TO REPORT", "REPORTED BY THE PATIENT", "History"),
+            *("OBSERVED BY THE EXAMINER", "Ears", "Face", "Neck", "CONDUCT", "SCOPE", ""),
+        ]
 
 
 class TestConduct:
@@ -579,6 +367,21 @@ class TestAmendments:
         ]
         [item] = next(each for each in note(script.session).blocks if each.form is Form.ITEMS).sentences
         assert item.rests_on == (first, last)
+
+    def test_the_original_is_what_stood_at_the_end_however_often_it_was_recorded(self) -> None:
+        script = Script(PROTOCOL).start()
+        script.record("neck", differs(detail="nonsense"))
+        stood = script.record("neck", same(), seconds=60)
+        assert self.items(script) == []
+        assert "[corrected]" not in plain_text(note(script.finish().session))
+        last = script.amend("neck", differs(findings=("stiff",)), away=60, why="wrong key")
+        assert self.items(script) == [
+            "Correction of 2026-03-02 14:07 by E-02. Reason: wrong key. Neck stiff. "
+            "Original of 2026-03-02 14:06: neck bending freely."
+        ]
+        blocks = {each.heading: each for each in note(script.session).blocks}
+        [item] = blocks["LATE ENTRIES AND CORRECTIONS"].sentences
+        assert item.rests_on == (stood, last)
 
     def test_both_sides_corrected_alike_are_one_item(self) -> None:
         script = Script(PROTOCOL).start()

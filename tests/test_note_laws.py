@@ -193,7 +193,11 @@ def _facts_of(protocol: Protocol, event: Event) -> Iterator[str]:
         case Remarked():
             yield from words(f"{protocol.step_of[event.step].title} {event.text}")
         case Told():
-            yield event.whom
+            step = protocol.step_of[event.step]
+            charts = (step.finding_of[each].chart for each in event.findings if each in step.finding_of)
+            yield from words(f"{event.whom} {step.title} {step.subject} {step.subjects} {' '.join(charts)}")
+            for key in event.entries:
+                yield from key.split("/")
 
 
 MADE_UP = re.compile(r"\b(?:sub|subs|pred|find|title|own|whom|why|reason)\w*\d*\w+\b", re.IGNORECASE)
@@ -255,6 +259,29 @@ def _charted(step: Step, record: Record) -> Iterator[str]:
 
 @SOME
 @given(sessions(SHARING))
+def test_every_telling_that_stands_is_said_with_whom_it_was_to(session: Session) -> None:
+    [block] = [each for each in note(session).blocks if each.heading == "TO REPORT"]
+    for told in session.state.told:
+        own = [each.text for each in block.sentences if told.n in each.rests_on]
+        assert any(told.whom in words(text) for text in own)
+    is_nothing = [each.text for each in block.sentences if each.text.startswith("Nothing was recorded")]
+    assert not (is_nothing and session.state.told)
+
+
+@SOME
+@given(sessions(SHARING))
+def test_what_has_no_outcome_stands_under_the_heading_that_is_true_of_it(session: Session) -> None:
+    blocks = {each.heading: words(" ".join(s.text for s in each.sentences)) for each in note(session).blocks}
+    for step in session.protocol:
+        recorded = len(session.state.records.get(step.id, {}))
+        is_partial = 0 < recorded < len(step.entries)
+        assert (step.title in blocks.get("RECORDED IN PART", set())) == is_partial
+        if recorded:
+            assert step.title not in blocks.get("NOT REACHED", set())
+
+
+@SOME
+@given(sessions(SHARING))
 def test_what_stands_under_both_sides_was_recorded_as_expected_on_both(session: Session) -> None:
     for block in note(session).blocks:
         for row in _under_both_sides(block):
@@ -292,14 +319,14 @@ def test_what_nobody_recorded_is_nowhere_in_the_note(session: Session) -> None:
     made = note(session)
     recorded = [step for step in session.protocol if step.id in session.state.records]
     known = {word for step in recorded for word in _vocabulary(step)}
-    remarked = {remark.step for remark in session.state.remarks}
+    named = {remark.step for remark in session.state.remarks} | {told.step for told in session.state.told}
     not_reached = [block for block in made.blocks if block.heading == "NOT REACHED"]
     listed = words(" ".join(each.text for block in not_reached for each in block.sentences))
     text = words(plain_text(made).lower())
     for step in session.protocol:
         if step.id not in session.state.records:
             assert not (_vocabulary(step) - known) & text
-            if step.title.lower() in text and step.id not in remarked:
+            if step.title.lower() in text and step.id not in named:
                 assert step.title in listed
 
 

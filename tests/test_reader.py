@@ -15,6 +15,7 @@ from checklist.protocol.model import After, Equipment, Finding, FreeOrder, Proto
 from checklist.protocol.problems import Flaw, Problem, ProtocolError
 from checklist.protocol.reader import read, read_table
 from checklist.text import clean
+from checklist.tui.keys import DIGITS, SITE_LETTERS
 
 PROTOCOLS = Path(__file__).parent / "protocols"
 VALID = sorted((PROTOCOLS / "valid").glob("*.toml"))
@@ -203,6 +204,52 @@ class TestInvalidFiles:
 
     def test_a_number_of_too_many_digits_is_a_problem_and_no_crash(self) -> None:
         assert complaints("target_minutes = " + "9" * 5000) == ["file.toml: a number has too many digits"]
+
+    @pytest.mark.parametrize(
+        "text",
+        [
+            "a" + ".a" * 100_000 + " = 1",
+            "[a" + ". a" * 100_000 + "]",
+            '"a"' + " . 'b'" * 20_000 + " = 1",
+            # The quote before the closing ones belongs to the text, and hides nothing after it.
+            'a = ["""x"""", {a' + ".a" * 20_000 + ' = 1}, "y"]',
+            "x = 1 # a.b\ny = {z" + ".a" * 20_000 + " = 1}",
+        ],
+    )
+    def test_a_key_of_very_many_parts_is_refused_before_the_parser_takes_its_time_over_it(
+        self, text: str
+    ) -> None:
+        """It would take minutes."""
+        line = text.count("\n") + 1
+        assert complaints(text) == [
+            f"file.toml:{line}: a key has more than 20 dotted parts (a protocol needs two)"
+        ]
+
+    @pytest.mark.parametrize("quotes", ['"', "'", '"""', "'''", '"""\n'])
+    def test_dots_in_a_text_or_a_comment_are_no_parts_of_a_key(self, quotes: str) -> None:
+        dots = "a" + ".a" * 30
+        text = SMALL.replace(
+            "scope = ", f"# {dots}\nsummary = {quotes}{dots}{quotes[::-1]} # {dots}\nscope = ", 1
+        )
+        assert accepted(text).summary == dots
+
+    def test_a_key_of_twenty_parts_is_for_the_parser(self) -> None:
+        [complaint] = complaints(SMALL + "a" + ".a" * 19 + " = 1\n")
+        assert "unknown key 'a'" in complaint
+
+    def test_quotes_and_dots_without_end_take_no_time(self) -> None:
+        """A text that is not closed is looked through once, not once for each of its quotes."""
+        [complaint] = complaints('x = """' + '\\"""' * 200_000 + "." * 30)
+        assert complaint.startswith("file.toml:1:1: the value of 'x' is not closed")
+
+    def test_a_step_may_have_as_many_findings_and_sites_as_there_are_keys(self) -> None:
+        sites, findings = (
+            ", ".join(f'"place {key}"' for key in SITE_LETTERS),
+            "".join(f'{{ id = "f{key}", label = "F", chart = "lax" }}, ' for key in DIGITS),
+        )
+        text = SMALL + f'sites = [{sites}]\nsubject = "knee"\nfinding = [{findings}]\n'
+        step = accepted(text).steps[-1]
+        assert (len(step.sites), len(step.findings)) == (10, 9)
 
     def test_a_number_too_large_to_be_written_in_digits_is_a_problem_and_no_crash(self) -> None:
         text = SMALL.replace("target_minutes = 2", "target_minutes = 0x" + "f" * 5000)

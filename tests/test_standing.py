@@ -1,5 +1,6 @@
 """Where an examination stands: what is left, what must be told, what came too early, how the time runs."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -34,7 +35,18 @@ from checklist.session.standing import (
     tally,
     unmet,
 )
-from tests.helpers import Script, differs, new_session, not_examined, result, script
+from tests.helpers import (
+    PROTOCOL,
+    Script,
+    differs,
+    header,
+    new_session,
+    not_examined,
+    protocol,
+    protocol_table,
+    result,
+    script,
+)
 
 START = (Started, {"step": "wash"})
 Part = tuple[type[Event], dict[str, Any]]
@@ -200,20 +212,43 @@ def test_the_pace_counts_step_section_and_whole_up_to_now() -> None:
     assert (now.section_target, now.total_target) == (70.0, 120.0)
 
 
-def test_the_forecast_goes_by_the_plan_until_enough_is_done() -> None:
-    """20 s planned are done; 30 of the next step and 40 of the last are to come, 10 of them spent."""
-    session = timed(("wash", 25.0))
-    assert pace(session, 25.0).forecast == 25.0 + 70.0
-    session = session.with_event(Moved(n=3, at=session.events[-1].at, clock=25.0, step="look"))
-    assert pace(session, 35.0).forecast == 35.0 + 60.0
-    assert pace(session, 95.0).forecast == 95.0 + 40.0
+def test_the_forecast_goes_by_the_plan_while_nothing_is_done() -> None:
+    """20 s, 30 s and 40 s are planned; 5 of the first and 10 of the second are spent."""
+    session = after((Moved, {"step": "look"}))
+    assert pace(session, 15.0).forecast == 15.0 + 15.0 + 20.0 + 40.0
 
 
-@pytest.mark.parametrize(("spent", "factor"), [(45.0, 0.75), (240.0, 2.0), (6.0, 0.5)])
-def test_the_forecast_goes_by_the_pace_so_far_within_limits(spent: float, factor: float) -> None:
-    """A minute planned is done: clean hands (20 s) and both pulses (40 s); looking (30 s) is left."""
-    session = timed(("wash", spent / 3), ("pulse", spent * 2 / 3))
-    assert pace(session, spent).forecast == pytest.approx(spent + 30.0 * factor)
+def test_time_spent_at_an_open_step_is_not_to_come_again() -> None:
+    """20 s planned took 20, so the pace is as planned; 30 and 40 s are to come."""
+    session = timed(("wash", 20.0))
+    session = session.with_event(Moved(n=3, at=session.events[-1].at, clock=20.0, step="look"))
+    assert pace(session, 30.0).forecast == 30.0 + 60.0
+    assert pace(session, 90.0).forecast == 90.0 + 40.0
+
+
+@pytest.mark.parametrize(
+    ("planned", "spent", "factor"),
+    [
+        # 1 + (observed - 1) * planned / (planned + 300), the observed pace from 0.5 to 2.
+        (20, 10.0, 0.96875),  # 1 - 0.5 * 20 / 320
+        (20, 1.0, 0.96875),
+        (20, 40.0, 1.0625),  # 1 + 1 * 20 / 320
+        (300, 225.0, 0.875),  # 1 - 0.25 * 300 / 600
+        (300, 600.0, 1.5),
+        (300, 3000.0, 1.5),
+        (2700, 1350.0, 0.55),  # 1 - 0.5 * 2700 / 3000
+    ],
+)
+def test_the_forecast_goes_by_the_pace_so_far_the_more_of_it_is_known(
+    planned: int, spent: float, factor: float
+) -> None:
+    """Cleaning hands is done, planned for so long; 30 s and 40 s are left."""
+    text = PROTOCOL.replace("seconds = 20", f"seconds = {planned}")
+    events = script(START, recorded("wash", result()))
+    session = Session(header=header(), protocol=protocol(text), table=protocol_table(text)).with_events(
+        [events[0], replace(events[1], clock=spent)]
+    )
+    assert pace(session, spent).forecast == pytest.approx(spent + 70.0 * factor)
 
 
 def test_a_session_not_started_has_no_step_time() -> None:

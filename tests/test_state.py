@@ -174,6 +174,20 @@ def test_pauses_absences_and_crashes_are_interruptions_and_no_examination_time()
     assert state.finished_at == at_second(1755)
 
 
+def test_after_a_crash_the_time_away_begins_where_the_clock_stood() -> None:
+    """The last event was at second 5; the clock ran on for five minutes, and then ten seconds were lost."""
+    events = [
+        Started(n=1, at=at_second(5), clock=0.0, step="wash"),
+        Reopened(n=2, at=at_second(315), clock=300.0),
+    ]
+    state = NEW.with_events(events).state
+
+    assert state.seconds == {"wash": 300.0}
+    assert state.interruptions == (
+        Interruption(cause="program ended unexpectedly", start=at_second(305), end=at_second(315)),
+    )
+
+
 def test_a_pause_that_lasts_has_no_end() -> None:
     state = session_after(START, (Paused, {})).state
     assert state.interruptions == (Interruption(cause="paused", start=at_second(10)),)
@@ -246,6 +260,7 @@ def test_a_refusal_says_what_and_when() -> None:
         (recorded(result("left"), step="feet"), "event 2: the protocol has no step 'feet'"),
         (recorded(result("middle")), "event 2: step 'look' has no entry 'middle'"),
         (recorded(differs("left", findings=("absent",))), "event 2: step 'look' has no finding 'absent'"),
+        (recorded(differs("left", detail="x", tell="soon")), "event 2: nothing is told 'soon'"),
         (recorded(differs("left", findings=("other",))), "event 2: step 'look' has no finding 'other'"),
         (
             (Told, {**FIELDS["told"], "findings": ("absent",)}),
@@ -315,20 +330,47 @@ def test_an_amendment_keeps_what_it_corrects_and_shows_a_late_entry_as_such() ->
     assert left.replaced is not None and left.replaced.result.outcome is Outcome.EXPECTED
     assert left.replaced.event == 2
     assert right.replaced is None
-    assert session.state.undoable == (2,)
+    assert session.state.undoable == ()
 
 
 def test_a_record_made_again_before_the_end_is_no_amendment() -> None:
     declined = not_examined("left", reason="declined")
     session = session_after(START, recorded(result("left")), recorded(declined))
     record = session.state.records["look"]["left"]
-    assert (record.event, record.amendment, record.replaced) == (3, None, None)
+    assert (record.event, record.amendment) == (3, None)
 
 
-def test_telling_after_the_end_cannot_be_undone() -> None:
-    session = session_after(START, (Finished, {}), (Told, FIELDS["told"]))
-    assert len(session.state.told) == 1
-    assert session.state.undoable == ()
+def test_a_record_made_again_keeps_what_stood_before_until_it_is_taken_back() -> None:
+    """So that it stays legible what somebody was told of."""
+    wound, again = recorded(differs("left", findings=("wound",))), recorded(result("left", "right"))
+    corrected = session_after(START, wound, (Told, FIELDS["told"]), again)
+    undone = session_after(START, wound, (Told, FIELDS["told"]), again, (Retracted, {"event": 4}))
+    left, right = (corrected.state.records["look"][side] for side in ("left", "right"))
+
+    assert left.replaced is not None and left.replaced.result.findings == ("wound",)
+    assert left.replaced.event == 2
+    assert right.replaced is None
+    assert undone.state.records == session_after(START, wound).state.records
+
+
+def test_only_a_telling_after_the_end_can_be_taken_back_after_it() -> None:
+    told = (Told, FIELDS["told"])
+    session = session_after(START, recorded(result("left")), told, (Finished, {}), told, told)
+    undone = session.with_event(Retracted(n=7, at=at_second(99), clock=15.0, event=5))
+
+    assert session.state.undoable == (5, 6)
+    assert undone.state.undoable == (6,)
+    assert [each.n for each in undone.state.told] == [3, 6]
+    assert NEW.with_events(undone.events) == undone
+    for n in (1, 2, 3, 4, 5, 7):
+        with pytest.raises(IllegalEventError, match=f"event 8: event {n} cannot be taken back"):
+            undone.with_event(Retracted(n=8, at=at_second(99), clock=15.0, event=n))
+
+
+def test_an_amendment_cannot_be_taken_back() -> None:
+    session = session_after(START, (Finished, {}), (Amended, FIELDS["amended"]))
+    with pytest.raises(IllegalEventError, match="event 4: event 3 cannot be taken back"):
+        session.with_event(Retracted(n=4, at=at_second(99), clock=5.0, event=3))
 
 
 def test_unknown_events_are_kept_and_only_let_time_pass() -> None:

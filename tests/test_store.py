@@ -14,7 +14,17 @@ import pytest
 
 from checklist.session import store
 from checklist.session.codec import encode_event, encode_header
-from checklist.session.events import Amended, Event, Finished, Moved, Recorded, Remarked, Started, Told
+from checklist.session.events import (
+    Amended,
+    Event,
+    Finished,
+    Moved,
+    Recorded,
+    Remarked,
+    Retracted,
+    Started,
+    Told,
+)
 from checklist.session.state import Stage
 from checklist.session.store import SessionError, Summary
 from tests.helpers import BEGIN, Script, a_whole_examination, header, protocol, protocol_table, result, script
@@ -251,6 +261,14 @@ def test_the_end_is_found_behind_any_number_of_tellings(folder: Path, n_told: in
     save(folder, FIRST, _ended(n_told, finished))
     (found,) = store.summaries()
     assert (found.is_finished, found.events, found.problem) == (finished, 2 + n_told, "")
+
+
+def test_the_end_is_found_behind_tellings_that_were_taken_back(folder: Path) -> None:
+    events = _ended(300, finished=True)
+    retracted = Retracted(n=len(events) + 1, at=events[-1].at, clock=events[-1].clock, event=len(events))
+    save(folder, FIRST, [*events, retracted])
+    (found,) = store.summaries()
+    assert (found.is_finished, found.events, found.problem) == (True, 303, "")
 
 
 def test_a_long_amendment_is_an_end_too(folder: Path) -> None:

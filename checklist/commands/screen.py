@@ -4,15 +4,16 @@ import gc
 import os
 import sys
 from argparse import Namespace
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checklist.errors import ChecklistError
+from checklist.text import identity_warning, one_line
 
 if TYPE_CHECKING:
     from checklist.session.recorder import Recorder
-    from checklist.tui.app import ChecklistApp
+    from checklist.tui.app import ChecklistApp, Surroundings
     from checklist.tui.screen import DrawnScreen
 
 
@@ -28,46 +29,66 @@ def home(_: Namespace) -> int:
 
         return HomeScreen()
 
-    return _run(first)
+    _hurry()
+    return _run(first, _surroundings())
 
 
 def examine(args: Namespace) -> int:
     """Open the app at the preparation of a protocol, or with `--begin` at its first step."""
     from checklist.protocol.library import find, load_table
 
-    _demand_terminal()
+    _hurry()
     loaded = load_table(find(args.protocol))
+    who = {kind: _code(kind, getattr(args, kind), args.begin) for kind in ("participant", "examiner")}
+    answered = {**who, "age": _age(args.age, loaded.protocol.audience.ages), "setting": args.setting}
+    surroundings = _surroundings()
     if args.begin:
-        if not (args.participant and args.examiner):
-            raise ChecklistError("--begin needs --participant and --examiner, each a made-up code")
         from checklist.session.opening import Preparation, begin
 
-        preparation = Preparation(
-            participant=args.participant, examiner=args.examiner, age=args.age, setting=args.setting
-        )
-        return _run(_examining(begin(loaded, preparation)))
+        return _run(_examining(begin(loaded, Preparation(**answered))), surroundings)
 
     def first(app: "ChecklistApp") -> "DrawnScreen":  # noqa: ARG001
         from checklist.tui.prepare import Answers, PrepareScreen
 
-        answers = Answers(
-            participant=args.participant, examiner=args.examiner, age=args.age, setting=args.setting
-        )
-        return PrepareScreen(loaded, answers)
+        return PrepareScreen(loaded, Answers(**answered))
 
-    return _run(first)
+    return _run(first, surroundings)
+
+
+def _code(kind: str, text: str, is_begun: bool) -> str:
+    """Return a code as the preparation would take it; what it would ask about once more cannot begin."""
+    from checklist.session.opening import CODE_LENGTH
+
+    code = one_line(text)
+    if is_begun and not code:
+        raise ChecklistError("--begin needs --participant and --examiner, each a made-up code")
+    if len(code) > CODE_LENGTH:
+        raise ChecklistError(f"{kind} code has {len(code)} characters (at most {CODE_LENGTH})")
+    if is_begun and (warning := identity_warning(code)):
+        advice = "use a made-up code such as P-014, or prepare without --begin"
+        raise ChecklistError(f"{kind} code {warning}; {advice}")
+    return code
+
+
+def _age(text: str, bands: Sequence[str]) -> str:
+    age = one_line(text)
+    if age and bands and age not in bands:
+        known = ", ".join(f"'{band}'" for band in bands)
+        raise ChecklistError(f"'{age}' is no age band of this protocol; it has {known}")
+    return age
 
 
 def resume(args: Namespace) -> int:
     """Open the app where an unfinished session stood."""
     from checklist.session import opening, store
 
-    _demand_terminal()
+    _hurry()
     path = store.find(args.session) if args.session else _latest_unfinished()
     loaded = store.load(path)
     if loaded.session.state.finished_at:
         raise ChecklistError(f"{path.name} is finished; 'checklist note' reads it")
-    return _run(_examining(opening.resume(path, loaded=loaded)))
+    surroundings = _surroundings()
+    return _run(_examining(opening.resume(path, loaded=loaded)), surroundings)
 
 
 def _latest_unfinished() -> Path:
@@ -89,20 +110,25 @@ def _examining(recorder: "Recorder") -> "Callable[[ChecklistApp], DrawnScreen]":
     return first
 
 
-def _demand_terminal() -> None:
-    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
+def _has_terminal() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
+
+
+def _hurry() -> None:
+    """Put collections off till the app runs: during start-up nothing is garbage, so they only cost time."""
+    if _has_terminal():
+        gc.disable()
+
+
+def _surroundings() -> "Surroundings":
+    """Return what the app needs, before anything is written: a terminal, and settings that can be used."""
+    if not _has_terminal():
         raise NoTerminalError(
             "the app needs a terminal; 'checklist note', 'timeline', 'demo' and 'protocol' work without one"
         )
-    # Collections during start-up only cost time: nothing made then is garbage. The app turns them on again.
-    gc.disable()
-
-
-def _run(first: "Callable[[ChecklistApp], DrawnScreen]") -> int:
-    _demand_terminal()
     from checklist import settings
     from checklist.session import opening
-    from checklist.tui.app import ChecklistApp, Surroundings
+    from checklist.tui.app import Surroundings
     from checklist.tui.keys import VIEWS, KeySettingError, remapped
 
     chosen = settings.load()
@@ -110,6 +136,12 @@ def _run(first: "Callable[[ChecklistApp], DrawnScreen]") -> int:
         views = remapped(VIEWS, chosen.keys)
     except KeySettingError as error:
         raise settings.SettingsError(f"{chosen.path}: {error}") from None
-    app = ChecklistApp(first, Surroundings(clocks=opening.MACHINE, views=views))
+    return Surroundings(clocks=opening.MACHINE, views=views)
+
+
+def _run(first: "Callable[[ChecklistApp], DrawnScreen]", surroundings: "Surroundings") -> int:
+    from checklist.tui.app import ChecklistApp
+
+    app = ChecklistApp(first, surroundings)
     app.run(mouse=False)
     return app.return_code or 0

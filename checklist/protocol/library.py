@@ -9,6 +9,7 @@ from typing import Any
 
 from checklist import toml
 from checklist.folders import bundled_protocols, own_protocols
+from checklist.protocol.dotted import long_key
 from checklist.protocol.fields import MINUTES, TITLE_LENGTH, Fields, Notes, is_id
 from checklist.protocol.model import Protocol
 from checklist.protocol.problems import Problem, ProtocolError, did_you_mean, listed
@@ -124,7 +125,9 @@ def _first_table(path: Path) -> Mapping[str, Any]:
     sections = _SECTIONS.search(data := _bytes(path))
     if sections:
         try:
-            return toml.loads(data[: sections.start()].decode("utf-8-sig"))
+            head = data[: sections.start()].decode("utf-8-sig")
+            if not long_key(head):
+                return toml.loads(head)
         except ValueError:
             pass
     reading = read_text(_decoded(path, data), str(path))

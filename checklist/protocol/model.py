@@ -16,6 +16,10 @@ URGENCIES = ("note", "report", "urgent")
 HANDS = ("clean", "gloves on", "gloves off")
 """Cue shown with a step: clean hands now; put clean gloves on; take gloves off, then clean hands."""
 SIDES = ("right", "left")
+MOST_FINDINGS = 9
+"""Of a step: each has a digit as its key."""
+MOST_SITES = 10
+"""Of a step: each has a letter from `a` to `j` as its key."""
 OTHER = "other"
 """The id that no finding may have: it stands for the examiner's own words."""
 WHOLE = "whole"

@@ -4,11 +4,11 @@ A *flaw* stands at a place in the TOML table; a *problem* stands at a line of a 
 A protocol that comes out of a session file has flaws but no file of its own.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from itertools import islice
-from pathlib import PurePath
 
 from checklist.errors import ChecklistError
 from checklist.text import one_line
@@ -16,6 +16,7 @@ from checklist.text import one_line
 Place = tuple[str | int, ...]
 """Keys and list indices from the top level down: `("section", 2, "step", 0, "expect")`."""
 
+_LAST_PART = re.compile(r"[\\/]")
 _SHOWN = 40
 """Characters of a value that a message repeats."""
 _COMPARED = 500
@@ -59,7 +60,7 @@ class ProtocolError(ChecklistError):
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         self.problems = tuple(problems)
-        named = tuple(replace(problem, file=PurePath(problem.file).name) for problem in self.problems)
+        named = tuple(replace(problem, file=_LAST_PART.split(problem.file)[-1]) for problem in self.problems)
         super().__init__(_summary(self.problems), _summary(named))
 
 

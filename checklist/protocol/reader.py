@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from checklist import toml
+from checklist.protocol.dotted import MOST_PARTS, long_key
 from checklist.protocol.fields import MINUTES, SITE_LENGTH, TITLE_LENGTH, Fields, Notes
 from checklist.protocol.model import (
     FORMAT,
@@ -57,6 +58,9 @@ def read(text: str, name: str) -> tuple[Protocol | None, list[Problem]]:
 
 def read_text(text: str, name: str, *, expected_id: str | None = None) -> Reading:
     """Read as `read` does, and return the table too; `expected_id` is what the file is called after."""
+    if line := long_key(text):
+        what = f"a key has more than {MOST_PARTS} dotted parts"
+        return Reading(problems=(Problem(file=name, what=what, hint="a protocol needs two", line=line),))
     try:
         table = toml.loads(text)
     except tomllib.TOMLDecodeError as error:

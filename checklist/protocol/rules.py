@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice
 
-from checklist.protocol.model import OTHER, SIDES, WHOLE, Protocol, Step
+from checklist.protocol.model import MOST_FINDINGS, MOST_SITES, OTHER, SIDES, WHOLE, Protocol, Step
 from checklist.protocol.problems import Flaw, Place, did_you_mean, listed, quoted
 
 PLACEHOLDERS = ("subject", "side", "site")
@@ -78,6 +78,18 @@ def sites_are_told_apart(protocol: Protocol) -> Iterator[Flaw]:
             elif any(word[0].isupper() and word[1:].islower() for word in site.split()):
                 hint = "write it as it stands inside a sentence"
                 yield Flaw(at=place, what=f"site {quoted(site)} is not in lower case", hint=hint)
+
+
+def findings_and_sites_have_keys(protocol: Protocol) -> Iterator[Flaw]:
+    for at, step in _steps(protocol):
+        if (count := len(step.findings)) > MOST_FINDINGS:
+            what = f"step {quoted(step.id)} has {count} findings"
+            hint = f"at most {MOST_FINDINGS}, since their keys are 1 to 9; split the step, or join findings"
+            yield Flaw(at=(*at, "finding", MOST_FINDINGS), what=what, hint=hint)
+        if (count := len(step.sites)) > MOST_SITES:
+            what = f"step {quoted(step.id)} has {count} sites"
+            hint = f"at most {MOST_SITES}, since their keys are a to j; split the step, or join sites"
+            yield Flaw(at=(*at, "sites", MOST_SITES), what=what, hint=hint)
 
 
 def words_fit_the_entries(protocol: Protocol) -> Iterator[Flaw]:
@@ -247,6 +259,7 @@ RULES: tuple[Rule, ...] = (
     ids_are_used_once,
     no_finding_is_called_other,
     sites_are_told_apart,
+    findings_and_sites_have_keys,
     words_fit_the_entries,
     findings_are_told_to_someone,
     placeholders_are_known,

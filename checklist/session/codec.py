@@ -13,9 +13,11 @@ from typing import Any
 import tomli_w
 
 from checklist import toml
-from checklist.session.events import EVENT_KINDS, Amended, Event, Outcome, Recorded, Result, Unknown
+from checklist.protocol.dotted import MOST_PARTS, long_key
+from checklist.session.clock import LONGEST_SECONDS
+from checklist.session.events import EVENT_KINDS, TELLS, Amended, Event, Outcome, Recorded, Result, Unknown
 from checklist.session.session import FORMAT, Header
-from checklist.text import clean
+from checklist.text import clean, one_line
 
 LARGEST_BYTES = 50_000_000
 """A larger file is no session, and is not read."""
@@ -24,7 +26,6 @@ HEADER_END = "# end of header\n"
 _HEADER_END = re.compile(rb"^# end of header\r?\n", re.MULTILINE)
 _EVENT_END = re.compile(rb"^# end of event \d+\r?\n", re.MULTILINE)
 _EVENT_START = b"\n[[event]]"
-_LONGEST_SECONDS = 1e9
 
 
 class SessionFormatError(ValueError):
@@ -121,12 +122,16 @@ def decode_header(text: str) -> Header:
 
 
 def _parsed(text: str) -> dict[str, Any]:
+    if line := long_key(text):
+        raise SessionFormatError(f"line {line}: a key has more than {MOST_PARTS} dotted parts")
     try:
         table = toml.loads(text)
     except (ValueError, RecursionError) as error:
         # Not TOMLDecodeError alone: endless digits and brackets raise what lies under tomllib.
         raise SessionFormatError(f"not valid TOML: {error}") from None
     found = table.get("format")
+    if found is None:
+        raise SessionFormatError("not a session file")
     if found != FORMAT or isinstance(found, bool):
         raise SessionFormatError(f"session format {found!r}; this version reads format {FORMAT}")
     return table
@@ -143,6 +148,7 @@ def _header(table: dict[str, Any]) -> Header:
     values["missing"] = _texts("header", "missing", values["missing"])
     for key in ("id", "app_version", "participant", "examiner", "age", "mode", "setting"):
         _demand("header", key, values[key], str)
+        values[key] = one_line(values[key])
     return Header(**values)
 
 
@@ -201,6 +207,9 @@ def _result(where: str, table: Any) -> Result:
     texts = {key: table.get(key, "") for key in ("detail", "tell", "reason")}
     for key, text in texts.items():
         _demand(where, key, text, str)
+    if texts["tell"] not in {"", *TELLS}:
+        known = ", ".join(f"'{each}'" for each in TELLS)
+        raise SessionFormatError(f"{where}: 'tell' is {texts['tell']!r}, which is none of {known}")
     return Result(
         entries=_texts(where, "entries", table.get("entries")),
         outcome=outcome,
@@ -236,7 +245,7 @@ def _demand(where: str, key: str, value: Any, kinds: type | tuple[type, ...]) ->
 def _demand_seconds(where: str, key: str, value: Any) -> None:
     """Refuse what no clock shows, and what would break the arithmetic of times: nan, inf, huge numbers."""
     _demand(where, key, value, (int, float))
-    if not 0 <= value < _LONGEST_SECONDS:
+    if not 0 <= value < LONGEST_SECONDS:
         raise SessionFormatError(f"{where}: '{key}' is {value!r}, which is no time in seconds")
 
 

@@ -24,6 +24,8 @@ class Outcome(StrEnum):
 NOT_INDICATED = "not indicated"
 REASONS = ("declined", "unable", "deferred", NOT_INDICATED, "not available", "out of time")
 """Why an entry was not examined; any other reason is the examiner's own text."""
+TELLS = ("report", "urgent")
+"""How fast the examiner's own words must be told, when they are marked."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

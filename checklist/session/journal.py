@@ -133,13 +133,24 @@ class Journal:
         """Wait until everything written is durable; return whether it is."""
         return self._durability.drain(timeout)
 
-    def close(self) -> None:
-        """Wait for durability, then let go of the file and its lock. A closed journal may be closed again."""
+    def close(self, *, keep_clock: bool = False) -> None:
+        """Wait for durability, then let go of the file and its lock. A closed journal may be closed again.
+
+        Raises JournalError when what was written may not be durable. Then, and with `keep_clock`, the lock
+        file is left behind with the clock in it, as after a crash.
+        """
         fd, self._fd = self._fd, -1
+        if fd < 0:
+            return
+        has_ended = self._durability.stop(_CLOSING_SECONDS)
+        is_durable = has_ended and self._durability.drain(0)
         # A thread that hangs in a dead disk keeps file and lock until the program ends.
-        if fd >= 0 and self._durability.stop(_CLOSING_SECONDS):
+        if has_ended:
             os.close(fd)
-            self._lock.release()
+            self._lock.release(keep_clock=keep_clock or not is_durable)
+        if not is_durable:
+            what = self.health() or "not yet on disk"
+            raise JournalError(self.path, f"closed, but what was recorded last may be lost: {what}")
 
 
 @contextlib.contextmanager

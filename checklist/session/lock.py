@@ -6,16 +6,19 @@ The file is removed on a clean release; one that is left over is the trace of a 
 
 import contextlib
 import errno
-import math
 import os
 import re
 import sys
 from pathlib import Path
 
+from checklist.session.clock import LONGEST_SECONDS
+
 _TEXT = "pid {pid:>10}\nclock {clock:>14.3f}\n"
 """Of fixed width, so that rewriting it in place needs no space on the disk and leaves nothing of the old."""
 _PATTERN = re.compile(rb"pid +(\d+)\nclock +(\d+\.\d+)\n")
 _FLAGS = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
+_LONGEST_LEFT = LONGEST_SECONDS / 2
+"""So that the clock can run on from there, and its events be read again."""
 _HELD = {errno.EAGAIN, errno.EACCES, errno.EDEADLK}
 
 if sys.platform == "win32":
@@ -60,14 +63,18 @@ class Lock:
             os.lseek(self._fd, 0, os.SEEK_SET)
             os.write(self._fd, text)
 
-    def release(self) -> None:
-        """Remove the file, then let go: whoever opened it meanwhile finds it gone and makes a new one."""
+    def release(self, *, keep_clock: bool = False) -> None:
+        """Remove the file, then let go: whoever opened it meanwhile finds it gone and makes a new one.
+
+        With `keep_clock` it is left, as after a crash, for the clock that no event holds.
+        """
         # A late tick must not write to whatever file gets the number next.
         fd, self._fd = self._fd, -1
         if sys.platform == "win32":  # An open file cannot be removed there.
             os.close(fd)
-        with contextlib.suppress(OSError):
-            self._path.unlink()
+        if not keep_clock:
+            with contextlib.suppress(OSError):
+                self._path.unlink()
         if sys.platform != "win32":
             os.close(fd)
 
@@ -102,5 +109,5 @@ def _read(fd: int) -> tuple[int, float | None]:
         os.lseek(fd, 0, os.SEEK_SET)
         if found := _PATTERN.fullmatch(os.read(fd, 100)):
             clock = float(found[2])
-            return int(found[1]), clock if math.isfinite(clock) else None
+            return int(found[1]), clock if clock < _LONGEST_LEFT else None
     return 0, None

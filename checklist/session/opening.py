@@ -1,21 +1,29 @@
 """Begins a session in a new file, or takes one up again where it stood."""
 
+import contextlib
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checklist import __version__
+from checklist.errors import ChecklistError
+from checklist.folders import make_private
 from checklist.session import store
 from checklist.session.journal import Journal
 from checklist.session.recorder import Clocks, Recorder
 from checklist.session.session import PRACTICE, Header, Session
 from checklist.session.state import Stage
+from checklist.text import one_line
 
 if TYPE_CHECKING:
     # Not needed to take a session up again.
     from checklist.protocol.library import Loaded
+
+CODE_LENGTH = 24
+"""Characters of a participant's or examiner's code."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -55,27 +63,30 @@ def begin(
         id=store.new_id(loaded.protocol.id, created),
         created=created,
         app_version=__version__,
-        participant=preparation.participant,
-        examiner=preparation.examiner,
-        age=preparation.age,
+        participant=one_line(preparation.participant),
+        examiner=one_line(preparation.examiner),
+        age=one_line(preparation.age),
         setting=preparation.setting,
         missing=preparation.missing,
         fictional=preparation.fictional,
     )
     path = (folder or store.sessions_folder()) / f"{header.id}.toml"
     session = Session(header=header, protocol=loaded.protocol, table=loaded.table)
-    recorder = Recorder(session, Journal.create(path, header, loaded.table), clocks)
-    recorder.start()
+    journal = Journal.create(path, header, loaded.table)
+    with _closed_on_failure(journal):
+        recorder = Recorder(session, journal, clocks)
+        recorder.start()
     return recorder
 
 
 def resume(path: Path, clocks: Clocks = MACHINE, loaded: store.Loaded | None = None) -> Recorder:
-    """Take a session up again at the step and second where it stood; a finished one only to be told of.
+    """Take a session up again at the step and second where it stood; a finished one for what comes after.
 
     A session that was `loaded` just now is not read once more, unless its file has grown since.
     """
     reopened = Journal.reopen(path)
-    try:
+    with _closed_on_failure(reopened.journal, keep_clock=True):
+        _make_private(path)
         if loaded is None or loaded.whole_bytes != reopened.journal.size:
             loaded = store.load(path)
         session = loaded.session
@@ -84,7 +95,29 @@ def resume(path: Path, clocks: Clocks = MACHINE, loaded: store.Loaded | None = N
             recorder.start()
         elif session.state.stage is not Stage.FINISHED:
             recorder.reopen()
-    except BaseException:
-        reopened.journal.close()
-        raise
+        recorder.notice = _notice(reopened.cut)
     return recorder
+
+
+@contextlib.contextmanager
+def _closed_on_failure(journal: Journal, *, keep_clock: bool = False) -> Iterator[None]:
+    try:
+        yield
+    except BaseException:
+        with contextlib.suppress(ChecklistError):  # What came first says more.
+            journal.close(keep_clock=keep_clock)
+        raise
+
+
+def _make_private(path: Path) -> None:
+    """Take a session from the eyes of others, and with it the folder, unless that is one of the user's."""
+    make_private(path)
+    if path.absolute().parent == store.sessions_folder().absolute():
+        make_private(path.parent)
+
+
+def _notice(cut: Path | None) -> str:
+    if cut is None:
+        return ""
+    torn = f"a torn event ({cut.stat().st_size} bytes), which is kept as {one_line(cut.name)}"
+    return f"The file ended in {torn}; everything before it stands."

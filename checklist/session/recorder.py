@@ -4,15 +4,18 @@ The readings of the clocks are handed in as functions, so that the app, the demo
 through the same code.
 """
 
+import contextlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Protocol
 
+from checklist.errors import ChecklistError
 from checklist.session import clock as examination_clock
 from checklist.session.clock import Clock
 from checklist.session.events import (
+    Amended,
     Event,
     Finished,
     Interrupted,
@@ -29,7 +32,13 @@ from checklist.session.events import (
     Told,
 )
 from checklist.session.session import Session
-from checklist.session.state import Stage
+from checklist.session.state import IllegalEventError, Stage
+from checklist.text import one_line
+
+_Part = tuple[type[Event], dict[str, Any]]
+"""Kind and fields of an event to be; what is not among them is given when it is written."""
+_DRAINING_SECONDS = 2.0
+"""How long the person waits for the disk before the program is stopped."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,7 +59,8 @@ class Journalling(Protocol):
     def write(self, events: Sequence[Event]) -> None: ...
     def tick(self, clock_seconds: float) -> None: ...
     def health(self) -> str: ...
-    def close(self) -> None: ...
+    def drain(self, timeout: float) -> bool: ...
+    def close(self, *, keep_clock: bool = False) -> None: ...
 
 
 class Recorder:
@@ -61,15 +71,18 @@ class Recorder:
     ) -> None:
         self.session = session
         self.path = journal.path
+        self.notice = ""
+        """What the examiner should know of how the session was opened."""
         self._journal = journal
         self._clocks = clocks
         self._clock = Clock(elapsed=max(elapsed, session.state.clock))
+        self._unwritten: tuple[_Part, ...] = ()
+        """Interruptions that were noticed and are not in the file yet."""
 
     @property
     def seconds(self) -> float:
-        """Seconds of examination up to now."""
-        self._read()
-        return self._clock.elapsed
+        """Seconds of examination up to now; to ask for them writes and changes nothing."""
+        return examination_clock.read(self._clock, self._clocks.counter())[0].elapsed
 
     def start(self) -> None:
         """Start the clock at the first step."""
@@ -88,7 +101,7 @@ class Recorder:
 
     def record(self, step: str, *results: Result, then: str = "") -> None:
         """Record results for a step, and go to the step `then` in the same write."""
-        parts: list[tuple[type[Event], dict[str, Any]]] = [(Recorded, {"step": step, "results": results})]
+        parts: list[_Part] = [(Recorded, {"step": step, "results": results})]
         if then and then != self.session.state.current:
             parts.append((Moved, {"step": then}))
         self._commit(*parts)
@@ -107,7 +120,7 @@ class Recorder:
         if not self.session.state.undoable:
             return None
         event = self.session.events[self.session.state.undoable[-1] - 1]
-        parts: list[tuple[type[Event], dict[str, Any]]] = [(Retracted, {"event": event.n})]
+        parts: list[_Part] = [(Retracted, {"event": event.n})]
         if isinstance(event, Recorded | Remarked) and event.step != self.session.state.current:
             parts.append((Moved, {"step": event.step}))
         self._commit(*parts)
@@ -125,45 +138,80 @@ class Recorder:
         self._commit((Finished, {}))
         self._clock = examination_clock.stop(self._clock)
 
+    def amend(self, step: str, results: Sequence[Result], who: str, why: str) -> None:
+        """Record a late entry or a correction after the end; `who` is a code, and neither may be empty."""
+        who, why = one_line(who), one_line(why)
+        if not (who and why):
+            raise IllegalEventError("an amendment says who makes it, and why")
+        self._commit((Amended, {"step": step, "results": tuple(results), "who": who, "why": why}))
+
     def leave(self) -> None:
-        """Leave, finished or not, and close the file."""
+        """Leave, finished or not, and close the file.
+
+        Raises JournalError when that was not written, or may not be durable; the lock then keeps the clock.
+        """
         try:
             if self.session.state.stage in {Stage.RUNNING, Stage.PAUSED}:
                 self._commit((Left, {}))
-        finally:
-            self._journal.close()
+        except BaseException:
+            self._note_clock()
+            with contextlib.suppress(ChecklistError):  # What came first says more.
+                self._journal.close(keep_clock=True)
+            raise
+        self._note_clock()
+        self._journal.close()
+
+    def stand_still(self) -> None:
+        """Make ready for the program to be stopped: all is on disk, and the clock waits for the next tick.
+
+        What passes until that tick, or the next thing recorded, is no examination but an interruption.
+        """
+        self._read()
+        self._note_clock()
+        self._clock = examination_clock.hold(self._clock)
+        self._journal.drain(_DRAINING_SECONDS)
 
     def tick(self) -> str:
-        """Let a second pass; return what is wrong with the file, or an empty text."""
-        self._read()
+        """Let a second pass; return what is wrong with the file, or an empty text.
+
+        An interruption that is noticed now is written; when that fails, with the next thing recorded.
+        """
+        is_new = self._read()
+        self._note_clock()
+        if is_new:
+            self._append()
+        return self._journal.health()
+
+    def _note_clock(self) -> None:
+        """Note where the clock stands, for after a crash."""
         if self._clock.is_running:
             self._journal.tick(self._clock.elapsed)
-        return self._journal.health()
 
     def _run(self) -> None:
         self._clock = examination_clock.run(self._clock, self._clocks.counter())
 
-    def _read(self) -> None:
-        """Bring the clock up to date; a silence that was left out is recorded as an interruption."""
+    def _read(self) -> bool:
+        """Bring the clock up to date; return whether a silence was left out, which is to be written."""
         self._clock, away = examination_clock.read(self._clock, self._clocks.counter())
         if away:
-            self._append((Interrupted, {"away_seconds": round(away, 3)}))
+            # With the time of now, since it may be written later.
+            noticed = {**self._stamp(), "away_seconds": round(away, 3)}
+            self._unwritten = (*self._unwritten, (Interrupted, noticed))
+        return away > 0
 
-    def _commit(self, *parts: tuple[type[Event], dict[str, Any]]) -> None:
+    def _stamp(self) -> dict[str, Any]:
+        return {"at": self._clocks.now().replace(microsecond=0), "clock": round(self._clock.elapsed, 3)}
+
+    def _commit(self, *parts: _Part) -> None:
         self._read()
         self._append(*parts)
 
-    def _append(self, *parts: tuple[type[Event], dict[str, Any]]) -> None:
+    def _append(self, *parts: _Part) -> None:
         """Accept all, write all, then let them stand; a refusal or a failed write leaves all as it was."""
-        session = self.session
-        at = self._clocks.now().replace(microsecond=0)
-        clock = round(self._clock.elapsed, 3)
-        for cls, values in parts:
-            stamp: dict[str, Any] = {
-                "n": len(session.events) + 1,
-                "at": at,
-                "clock": max(clock, session.state.clock),
-            }
-            session = session.with_event(cls(**stamp, **values))
+        session, now = self.session, self._stamp()
+        for cls, values in (*self._unwritten, *parts):
+            fields = {**now, **values, "n": len(session.events) + 1}
+            fields["clock"] = max(fields["clock"], session.state.clock)
+            session = session.with_event(cls(**fields))
         self._journal.write(session.events[len(self.session.events) :])
-        self.session = session
+        self.session, self._unwritten = session, ()

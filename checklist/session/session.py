@@ -7,8 +7,10 @@ from typing import Any
 
 from checklist.protocol.model import OTHER, Protocol
 from checklist.session.events import (
+    TELLS,
     Amended,
     Event,
+    Finished,
     Moved,
     Recorded,
     Remarked,
@@ -83,6 +85,8 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
             _check_step(protocol, event.n, event.step)
             for result in event.results:
                 _check_parts(protocol, event.n, event.step, result.entries, result.findings)
+                if result.tell not in {"", *TELLS}:
+                    raise IllegalEventError(f"event {event.n}: nothing is told '{result.tell}'")
         case Told():
             _check_step(protocol, event.n, event.step)
             known = tuple(finding for finding in event.findings if finding != OTHER)
@@ -94,9 +98,13 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
 
 
 def _check_retraction(before: Sequence[Event], event: Retracted) -> None:
-    """Only what was recorded, remarked or told can be taken back, and only once."""
+    """Only what was recorded, remarked or told can be taken back, and only once.
+
+    What was before the end stays after it, so that then only what was told since can be.
+    """
     taken_back = {earlier.event for earlier in before if isinstance(earlier, Retracted)}
-    target = before[event.event - 1] if 0 < event.event <= len(before) else None
+    end = next((earlier.n for earlier in before if isinstance(earlier, Finished)), 0)
+    target = before[event.event - 1] if end < event.event <= len(before) else None
     if not isinstance(target, Recorded | Remarked | Told) or event.event in taken_back:
         raise IllegalEventError(f"event {event.n}: event {event.event} cannot be taken back")
 

@@ -28,7 +28,8 @@ def is_set_aside(session: Session, step: Step) -> bool:
 
 def is_complete(session: Session, step: Step) -> bool:
     """Whether every entry has an outcome."""
-    return not open_entries(session, step)
+    # Nothing is recorded for other entries than the step's own, and this is asked of all steps at every key.
+    return len(session.state.records.get(step.id, ())) == len(step.entries)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,7 +73,8 @@ class Alert:
 
 def alerts(session: Session) -> tuple[Alert, ...]:
     """Return every recorded finding that must be told: urgent ones first, then in listed order."""
-    found = [alert for step in session.protocol for alert in _alerts_of(session, step)]
+    records = session.state.records
+    found = [alert for step in session.protocol if step.id in records for alert in _alerts_of(session, step)]
     return tuple(sorted(found, key=lambda alert: alert.finding.tell != "urgent"))
 
 
@@ -145,7 +147,8 @@ class Pace:
 
 
 _PACE_LIMITS = (0.5, 2.0)
-_PACE_KNOWN_AFTER_SECONDS = 60.0
+_PACE_HALF_KNOWN_AFTER_SECONDS = 300.0
+"""Planned seconds of complete steps after which the pace so far counts half."""
 
 
 def pace(session: Session, clock: float) -> Pace:
@@ -171,7 +174,11 @@ def section_target(session: Session, section: Section) -> float:
 
 
 def _left_seconds(session: Session, spent: dict[str, float]) -> float:
-    """Return what the open steps will take: as planned, times the pace so far once there is one."""
+    """Return what the open steps will take: as planned, times the pace that is to be expected.
+
+    Expected is 1 + (observed - 1) * planned / (planned + 300): of `planned` seconds of complete steps, few
+    hardly move it, and many make it the pace observed. Our own choice, no source.
+    """
     left = planned = taken = 0.0
     for step in session.protocol:
         if is_set_aside(session, step):
@@ -181,10 +188,11 @@ def _left_seconds(session: Session, spent: dict[str, float]) -> float:
             taken += spent.get(step.id, 0.0)
         else:
             left += max(0.0, step.seconds - spent.get(step.id, 0.0))
-    if planned < _PACE_KNOWN_AFTER_SECONDS:
+    if not planned:
         return left
     low, high = _PACE_LIMITS
-    return left * min(high, max(low, taken / planned))
+    observed = min(high, max(low, taken / planned))
+    return left * (1 + (observed - 1) * planned / (planned + _PACE_HALF_KNOWN_AFTER_SECONDS))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

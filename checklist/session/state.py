@@ -49,7 +49,8 @@ LEGAL: dict[Stage, frozenset[type[Event]]] = {
     ),
     Stage.PAUSED: frozenset({Resumed, Told, Left, Finished, *_ANY_TIME}),
     Stage.AWAY: frozenset(_ANY_TIME),
-    Stage.FINISHED: frozenset({Told, Amended, Unknown}),
+    # What is retracted after the end is a telling from after the end; `Session` sees to that.
+    Stage.FINISHED: frozenset({Told, Retracted, Amended, Unknown}),
 }
 
 
@@ -67,7 +68,7 @@ class Record:
     clock: float
     amendment: Amended | None = None
     replaced: "Record | None" = None
-    """For an amendment: the record that it corrects, or None for a late entry."""
+    """What stood for the entry before; None where nothing did, so that an amendment is a late entry."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -149,8 +150,7 @@ def _effect(state: State, before: State, event: Event) -> State:
         case Remarked():
             return replace(state, remarks=(*state.remarks, event), undoable=(*state.undoable, event.n))
         case Told():
-            undoable = state.undoable if state.stage is Stage.FINISHED else (*state.undoable, event.n)
-            return replace(state, told=(*state.told, event), undoable=undoable)
+            return replace(state, told=(*state.told, event), undoable=(*state.undoable, event.n))
         case Paused():
             return _away(state, Stage.PAUSED, "paused", event.at)
         case Left():
@@ -164,7 +164,7 @@ def _effect(state: State, before: State, event: Event) -> State:
             gap = Interruption(cause="machine or program stood still", start=start, end=event.at)
             return replace(state, interruptions=(*state.interruptions, gap))
         case Finished():
-            return replace(_back(state, event.at), stage=Stage.FINISHED, finished_at=event.at)
+            return replace(_back(state, event.at), stage=Stage.FINISHED, finished_at=event.at, undoable=())
         case _:
             return state
 
@@ -180,7 +180,7 @@ def _recorded(state: State, event: Recorded | Amended) -> State:
                 at=event.at,
                 clock=event.clock,
                 amendment=amendment,
-                replaced=of_step.get(entry) if amendment else None,
+                replaced=of_step.get(entry),
             )
     undoable = state.undoable if amendment else (*state.undoable, event.n)
     return replace(state, records={**state.records, event.step: of_step}, undoable=undoable)
@@ -200,9 +200,11 @@ def _back(state: State, end: datetime) -> State:
 
 
 def _reopened(state: State, before: State, event: Reopened) -> State:
-    """Take up again; a program that died without leaving was away since its last event."""
+    """Take up again; a program that died without leaving was away since its clock stood still."""
     if before.stage is Stage.RUNNING and before.at is not None:
-        gap = Interruption(cause="program ended unexpectedly", start=before.at, end=event.at)
+        # The lock carried the clock on after the last event: that time was examination.
+        start = before.at + timedelta(seconds=event.clock - before.clock)
+        gap = Interruption(cause="program ended unexpectedly", start=start, end=event.at)
         return replace(state, interruptions=(*state.interruptions, gap))
     return replace(_back(state, event.at), stage=Stage.RUNNING)
 

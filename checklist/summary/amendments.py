@@ -11,7 +11,7 @@ from checklist.session.standing import late_and_corrected
 from checklist.session.state import Record
 from checklist.summary.conduct import act_words, is_act
 from checklist.summary.document import Sentence
-from checklist.summary.grouping import Group, comparable, groups, mark, numbers, titled
+from checklist.summary.grouping import Group, Records, comparable, groups, mark, numbers, titled
 from checklist.summary.prose import clause_text, clauses
 from checklist.summary.undone import NO_REASON
 from checklist.summary.words import in_row, sentence
@@ -39,8 +39,12 @@ def _item(found: list[tuple[Step, str, Record]]) -> Sentence:
 
 
 def _versions(record: Record) -> tuple[Record, ...]:
-    """Return what stood for an entry, newest first."""
-    return (record, *_versions(record.replaced)) if record.replaced else (record,)
+    """Return what stood for an entry since the end of the examination, newest first.
+
+    What was recorded anew before the end is no correction: the original is what stood then.
+    """
+    earlier = record.replaced if record.amendment else None
+    return (record, *_versions(earlier)) if earlier else (record,)
 
 
 def _signature(step: Step, record: Record) -> tuple[object, ...]:
@@ -56,7 +60,7 @@ def _minute(at: datetime) -> str:
 
 def _history(step: Step, entries: tuple[Entry, ...], newest: Record) -> Iterator[str]:
     for each in _versions(newest):
-        words = _wording(step, entries, each)
+        words = wording(step, {entry.key: each for entry in entries})
         if not each.amendment:
             yield f"original of {_minute(each.at)}: {words}"
             continue
@@ -68,10 +72,10 @@ def _history(step: Step, entries: tuple[Entry, ...], newest: Record) -> Iterator
         yield NOTHING_BEFORE
 
 
-def _wording(step: Step, entries: tuple[Entry, ...], record: Record) -> str:
-    """Return what a record says about its entries, whatever its outcome."""
-    unmarked = replace(record, amendment=None)
-    return in_row(_group_words(group) for group in groups(step, {e.key: unmarked for e in entries}))
+def wording(step: Step, records: Records) -> str:
+    """Return what records say about their entries, whatever their outcomes, without any mark."""
+    unmarked = {key: replace(record, amendment=None) for key, record in records.items()}
+    return in_row(_group_words(group) for group in groups(step, unmarked))
 
 
 def _group_words(group: Group) -> str:

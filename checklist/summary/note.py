@@ -14,7 +14,7 @@ from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.particulars import banner, particulars
 from checklist.summary.prose import region
 from checklist.summary.telling import to_report
-from checklist.summary.undone import not_examined, not_reached, unseen
+from checklist.summary.undone import in_part, not_examined, not_reached, unseen
 from checklist.summary.words import sentence
 from checklist.text import one_line
 
@@ -57,6 +57,7 @@ def _blocks(session: Session) -> Iterator[Block]:
     yield from _group(session, "OBSERVED BY THE EXAMINER", _is_observed)
     yield from _filled("ATTEMPTED, NOT SEEN", unseen(session))
     yield from _filled("NOT EXAMINED", not_examined(session, looks))
+    yield from _filled("RECORDED IN PART", in_part(session))
     yield from _filled("NOT REACHED", not_reached(session))
     yield from _filled("CONDUCT", [*conduct(session, acts), *_remarks(session, acts)])
     yield from _filled("LATE ENTRIES AND CORRECTIONS", amendments(session), Form.ITEMS)

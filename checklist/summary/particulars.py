@@ -94,6 +94,12 @@ def examination_seconds(session: Session) -> float:
     return ended.clock if ended else session.state.clock
 
 
+def day_of(session: Session) -> date:
+    """Return the day of the examination: times of any other are given with their date."""
+    started = _first(session, Started)
+    return started.at.date() if started else session.header.created.date()
+
+
 def _minutes(session: Session) -> str:
     minutes = round(examination_seconds(session) / 60)
     if minutes < 1:

@@ -2,101 +2,183 @@
 
 import unicodedata
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from math import floor
 
 from checklist.protocol.model import Section, Step
-from checklist.session.events import Event, Finished, Moved, Recorded, Started
+from checklist.session.events import (
+    Amended,
+    Event,
+    Finished,
+    Moved,
+    Outcome,
+    Recorded,
+    Retracted,
+    Started,
+)
 from checklist.session.session import Session
-from checklist.session.standing import is_set_aside, section_target
+from checklist.session.standing import is_complete, is_set_aside, section_target, tally
+from checklist.session.state import outcomes
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.particulars import banner, examination_seconds, particulars
 from checklist.summary.words import sentence
 from checklist.text import one_line
 
-NAME_CELLS, TIME_CELLS, BAR_CELLS = 40, 7, 20
+NAME_CELLS, OUTCOME_CELLS, TIME_CELLS, BAR_CELLS = 33, 11, 7, 15
 """Columns of a row: with the spaces between them 77 cells, so that a row fits 80 with a margin."""
 SCALES = (1, 2, 5, 10, 15, 20, 30, 60, 120, 300, 600, 1800, 3600)
-"""Seconds that one character of a bar may stand for."""
+"""Seconds that one mark of a bar may stand for."""
+SHOWN_SECONDS = 0.5
+"""What is less rounds to 0:00, and counts as no time."""
+WEIGHTS = {
+    Outcome.DIFFERS: "differs",
+    Outcome.UNSEEN: "not seen",
+    Outcome.NOT_EXAMINED: "not done",
+    Outcome.EXPECTED: "expected",
+}
+"""Outcomes of entries in a word; of several at one step the first of this order stands for all."""
 LEGEND = (
     "Times are minutes and seconds of examination. "
-    "Bars: = within the plan, + beyond it, . planned and not used, > cut short; – not triggered."
+    "Bars: = within the plan, + beyond it, . planned and not used, > cut short; – not triggered; "
+    "… recorded in part."
 )
 
 
 def timeline(session: Session) -> Note:
-    """Return each step's time in the order performed, section totals and the total, against the plan."""
-    visits = _visits(session.events)
+    """Return each step's outcome and time in the order recorded, section totals and the total."""
     return Note(
         title=f"{session.protocol.title}: timeline",
         banner=banner(session),
-        blocks=tuple(_blocks(session, visits)),
+        blocks=tuple(_blocks(session)),
     )
 
 
-def _visits(events: Iterable[Event]) -> dict[str, tuple[int, ...]]:
-    """Return the steps in the order of their first visit, each with the numbers of the events at it."""
-    visits: dict[str, tuple[int, ...]] = {}
-    for event in events:
-        if isinstance(event, Started | Moved | Recorded):
-            visits[event.step] = (*visits.get(event.step, ()), event.n)
-    return visits
-
-
-def _blocks(session: Session, visits: dict[str, tuple[int, ...]]) -> Iterator[Block]:
+def _blocks(session: Session) -> Iterator[Block]:
+    events = _events_at(session)
     yield Block(sentences=(*particulars(session), Sentence(text=LEGEND)))
-    if visits:
-        yield _table("STEPS IN THE ORDER PERFORMED", _step_rows(session, visits))
-    yield _table("SECTIONS", _section_rows(session, visits))
-    yield _table("TOTAL", _total_rows(session))
-    if missed := tuple(_never_visited(session, visits)):
-        yield Block(heading="NEVER VISITED", sentences=missed)
+    if recorded := _recorded(session):
+        yield _table(
+            "STEPS IN THE ORDER RECORDED", "outcome", (_step_row(session, step, events) for step in recorded)
+        )
+    if looked := _looked_at(session, events):
+        yield _table("LOOKED AT, NOTHING RECORDED", "", (_step_row(session, step, events) for step in looked))
+    yield _table("SECTIONS", "recorded", _section_rows(session, events))
+    yield _table("TOTAL", "recorded", _total_rows(session))
+    if untouched := tuple(_no_time(session)):
+        yield Block(heading="NO TIME SPENT", sentences=untouched)
 
 
-Row = tuple[str, float, float, tuple[int, ...]]
-"""Name, seconds spent, seconds planned, and the events that it rests on."""
+def _events_at(session: Session) -> dict[str, tuple[int, ...]]:
+    """Return the steps in the order of their first visit, each with its events that were not taken back."""
+    found: dict[str, tuple[int, ...]] = {}
+    for event in _standing_events(session):
+        if isinstance(event, Started | Moved | Recorded | Amended):
+            found[event.step] = (*found.get(event.step, ()), event.n)
+    return found
 
 
-def _step_rows(session: Session, visits: dict[str, tuple[int, ...]]) -> Iterator[Row]:
-    for step_id, numbers in visits.items():
-        step = session.protocol.step_of[step_id]
-        planned = 0.0 if is_set_aside(session, step) else float(step.seconds)
-        yield step.title, session.state.seconds.get(step_id, 0.0), planned, numbers
+def _standing_events(session: Session) -> Iterator[Event]:
+    taken_back = {event.event for event in session.events if isinstance(event, Retracted)}
+    yield from (event for event in session.events if event.n not in taken_back)
 
 
-def _section_rows(session: Session, visits: dict[str, tuple[int, ...]]) -> Iterator[Row]:
+def _recorded(session: Session) -> tuple[Step, ...]:
+    """Return the steps with an outcome in the order of their first record; one made again keeps its place."""
+    recorded = (event for event in _standing_events(session) if isinstance(event, Recorded | Amended))
+    order = dict.fromkeys(event.step for event in recorded)
+    return tuple(session.protocol.step_of[step_id] for step_id in order if step_id in session.state.records)
+
+
+def _looked_at(session: Session, visits: Iterable[str]) -> tuple[Step, ...]:
+    """Return the steps that took time and have no outcome, in the order of their first visit."""
+    steps = (session.protocol.step_of[step_id] for step_id in visits)
+    return tuple(
+        step
+        for step in steps
+        if step.id not in session.state.records and _spent(session, step) >= SHOWN_SECONDS
+    )
+
+
+def _spent(session: Session, step: Step) -> float:
+    return session.state.seconds.get(step.id, 0.0)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Row:
+    """One line of a table, and the events that it rests on."""
+
+    name: str
+    outcome: str
+    spent: float
+    planned: float
+    rests_on: tuple[int, ...]
+
+
+def _step_row(session: Session, step: Step, events: dict[str, tuple[int, ...]]) -> _Row:
+    return _Row(
+        name=step.title,
+        outcome=_outcome(session, step),
+        spent=_spent(session, step),
+        planned=0.0 if is_set_aside(session, step) else float(step.seconds),
+        rests_on=events[step.id],
+    )
+
+
+def _outcome(session: Session, step: Step) -> str:
+    found = set(outcomes(session.state, step.id).values())
+    word = next((words for outcome, words in WEIGHTS.items() if outcome in found), "")
+    return f"{word}…" if word and not is_complete(session, step) else word
+
+
+def _section_rows(session: Session, events: dict[str, tuple[int, ...]]) -> Iterator[_Row]:
     for section in session.protocol.sections:
-        spent = sum(session.state.seconds.get(step.id, 0.0) for step in section.steps)
-        numbers = sorted(n for step in section.steps for n in visits.get(step.id, ()))
-        yield section.title, spent, section_target(session, section), tuple(numbers)
+        counted = [step for step in section.steps if not is_set_aside(session, step)]
+        yield _Row(
+            name=section.title,
+            outcome=_done(sum(is_complete(session, step) for step in counted), len(counted)),
+            spent=sum(_spent(session, step) for step in section.steps),
+            planned=section_target(session, section),
+            rests_on=tuple(sorted(n for step in section.steps for n in events.get(step.id, ()))),
+        )
 
 
-def _total_rows(session: Session) -> Iterator[Row]:
-    ended = tuple(event.n for event in session.events if isinstance(event, Finished))
-    yield "Whole examination", examination_seconds(session), session.protocol.target_seconds, ended
+def _total_rows(session: Session) -> Iterator[_Row]:
+    whole = tally(session)
+    yield _Row(
+        name="Whole examination",
+        outcome=_done(whole.done, whole.of),
+        spent=examination_seconds(session),
+        planned=session.protocol.target_seconds,
+        rests_on=tuple(event.n for event in session.events if isinstance(event, Finished)),
+    )
 
 
-def _table(heading: str, rows: Iterable[Row]) -> Block:
+def _done(done: int, of: int) -> str:
+    return f"{done} of {of}" if of else "–"
+
+
+def _table(heading: str, outcome: str, rows: Iterable[_Row]) -> Block:
     """Return rows whose columns are aligned by character cells, under a head that gives the scale."""
     rows = tuple(rows)
-    scale = _scale(max(planned for _, _, planned, _ in rows))
-    head = Sentence(text=_columns("", "spent", "planned", f"one character {scale} s"))
-    return Block(heading=heading, sentences=(head, *(_row(row, scale) for row in rows)), form=Form.ROWS)
+    scale = _scale(max(row.planned for row in rows))
+    head = Sentence(text=_columns("", outcome, "spent", "planned", f"one mark {scale} s"))
+    return Block(heading=heading, sentences=(head, *(_line(row, scale) for row in rows)), form=Form.ROWS)
 
 
-def _row(row: Row, scale: int) -> Sentence:
-    name, spent, planned, rests_on = row
-    text = _columns(
-        one_line(name), _minutes(spent), _minutes(planned) if planned else "–", _bar(spent, planned, scale)
-    )
-    return Sentence(text=text, rests_on=rests_on)
+def _line(row: _Row, scale: int) -> Sentence:
+    planned = _minutes(row.planned) if row.planned else "–"
+    bar = _bar(row.spent, row.planned, scale)
+    text = _columns(one_line(row.name), row.outcome, _minutes(row.spent), planned, bar)
+    return Sentence(text=text, rests_on=row.rests_on)
 
 
-def _columns(name: str, spent: str, planned: str, bar: str) -> str:
-    return f"{_fitted(name, NAME_CELLS)} {spent:>{TIME_CELLS}} {planned:>{TIME_CELLS}} {bar}".rstrip()
+def _columns(name: str, outcome: str, spent: str, planned: str, bar: str) -> str:
+    times = f"{spent:>{TIME_CELLS}} {planned:>{TIME_CELLS}}"
+    return f"{_fitted(name, NAME_CELLS)} {_fitted(outcome, OUTCOME_CELLS)} {times} {bar}".rstrip()
 
 
 def _scale(longest_plan: float) -> int:
-    """Return seconds a character such that the longest plan fills half a bar at most.
+    """Return seconds a mark such that the longest plan fills half a bar at most.
 
     Time spent has no say in it: one forgotten pause would make every other bar a stub.
     """
@@ -104,14 +186,14 @@ def _scale(longest_plan: float) -> int:
 
 
 def _bar(spent: float, planned: float, scale: int) -> str:
-    took, plan = _characters(spent, scale), _characters(planned, scale)
+    took, plan = _marks(spent, scale), _marks(planned, scale)
     bar = "=" * min(took, plan) + "+" * (took - plan) + "." * (plan - took)
     return bar if len(bar) <= BAR_CELLS else bar[: BAR_CELLS - 1] + ">"
 
 
-def _characters(seconds: float, scale: int) -> int:
-    """Round to whole characters; what is more than nothing shows."""
-    return max(1, floor(seconds / scale + 0.5)) if seconds > 0 else 0
+def _marks(seconds: float, scale: int) -> int:
+    """Round to whole marks; what is shown as a second or more has one at least."""
+    return max(1, floor(seconds / scale + 0.5)) if seconds >= SHOWN_SECONDS else 0
 
 
 def _minutes(seconds: float) -> str:
@@ -135,19 +217,23 @@ def _cells(text: str) -> int:
     return len(text) + wide - sum(unicodedata.combining(character) > 0 for character in text)
 
 
-def _never_visited(session: Session, visits: dict[str, tuple[int, ...]]) -> Iterator[Sentence]:
-    """Name the steps that the examiner was never at; conditional ones that were set aside are not missed."""
+def _no_time(session: Session) -> Iterator[Sentence]:
+    """Name the steps that took no time and have no outcome; conditional ones set aside are not missed."""
     for section in session.protocol.sections:
-        missed = [step for step in section.steps if _is_missed(session, step, visits)]
+        missed = [step for step in section.steps if _is_missed(session, step)]
         if missed:
             names = "; ".join(step.title for step in missed)
-            whole = _is_whole(section, visits)
+            whole = _is_whole(session, section)
             yield Sentence(text=sentence(f"{section.title}: {'whole section' if whole else names}"))
 
 
-def _is_missed(session: Session, step: Step, visits: dict[str, tuple[int, ...]]) -> bool:
-    return step.id not in visits and not is_set_aside(session, step)
+def _is_missed(session: Session, step: Step) -> bool:
+    return _is_untouched(session, step) and not is_set_aside(session, step)
 
 
-def _is_whole(section: Section, visits: dict[str, tuple[int, ...]]) -> bool:
-    return not any(step.id in visits for step in section.steps)
+def _is_untouched(session: Session, step: Step) -> bool:
+    return step.id not in session.state.records and _spent(session, step) < SHOWN_SECONDS
+
+
+def _is_whole(session: Session, section: Section) -> bool:
+    return all(_is_untouched(session, step) for step in section.steps)

@@ -75,11 +75,24 @@ def _named(
     return Sentence(text=sentence(f"{label}{label and ': '}{names}{own_words}"), rests_on=rests_on)
 
 
-def not_reached(session: Session) -> Iterator[Sentence]:
-    """Say by section which steps have no outcome, and of half recorded ones which side or site has none."""
+def in_part(session: Session) -> Iterator[Sentence]:
+    """Say by section of which steps some entries have an outcome, and which side or site has none."""
+    by_section = _by_section(session, (gap for gap in gaps(session) if gap.is_partial))
+    for section in session.protocol.sections:
+        if section.id in by_section:
+            yield _section_gaps(session, section, by_section[section.id])
+
+
+def _by_section(session: Session, found: Iterable[Gap]) -> dict[str, list[Gap]]:
     by_section: dict[str, list[Gap]] = {}
-    for gap in gaps(session):
+    for gap in found:
         by_section.setdefault(session.protocol.section_of[gap.step.id].id, []).append(gap)
+    return by_section
+
+
+def not_reached(session: Session) -> Iterator[Sentence]:
+    """Say by section which steps have no outcome at all."""
+    by_section = _by_section(session, (gap for gap in gaps(session) if not gap.is_partial))
     whole = [section for section in session.protocol.sections if _is_whole(session, section, by_section)]
     if whole:
         label = "whole section" if len(whole) == 1 else "whole sections"

@@ -15,7 +15,7 @@ from textual.theme import Theme
 
 from checklist.errors import ChecklistError
 from checklist.session.recorder import Clocks, Recorder
-from checklist.tui.keys import VIEWS, View
+from checklist.tui.keys import VIEWS, View, names
 
 if TYPE_CHECKING:
     from checklist.protocol.library import Loaded
@@ -52,7 +52,7 @@ class ChecklistApp(App[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+q", "quit", priority=True, show=False),
         Binding("ctrl+c", "say_how_to_quit", priority=True, show=False),
-        Binding("ctrl+z", "suspend_process", priority=True, show=False),
+        Binding("ctrl+z", "stand_still", priority=True, show=False),
     ]
     CSS = """
     Screen { background: $background; color: $foreground; overflow: hidden; }
@@ -67,6 +67,9 @@ class ChecklistApp(App[None]):
         super().__init__(ansi_color=is_plain)
         self.surroundings = surroundings
         self.views = {view.id: view for view in surroundings.views}
+        self.key_names = names(surroundings.views)
+        self.answers: dict[Path, Answers] = {}
+        """What was answered in a preparation that was left, by the protocol's path."""
         self.recorder: Recorder | None = None
         self.is_leaving = False
         self._first = first
@@ -115,7 +118,7 @@ class ChecklistApp(App[None]):
         from checklist.tui.prepare import PrepareScreen
 
         with self._explained():
-            self.show(PrepareScreen(load_table(path)))
+            self.show(PrepareScreen(load_table(path), self.answers.get(path)))
 
     def begin(self, loaded: "Loaded", answers: "Answers") -> None:
         """Create the session, and examine."""
@@ -163,13 +166,14 @@ class ChecklistApp(App[None]):
 
     def read_finished(self) -> None:
         """Close the session that was just finished, and show its note."""
+        from checklist.tui.note import NoteScreen
+
         if self.recorder is None:
             return
-        path = self.recorder.path
-        trouble = self.put_down()
-        self.read(path)
-        if trouble:
-            self.say(trouble)
+        session, path = self.recorder.session, self.recorder.path
+        screen = NoteScreen(session, path)
+        screen.message = (self.put_down(), "urgent")
+        self.show(screen)
 
     def read_example(self) -> None:
         """Show the note of an invented, finished session, which is not kept."""
@@ -198,8 +202,8 @@ class ChecklistApp(App[None]):
     def leave(self) -> None:
         """Close the program; an examination under way is left so that it can be resumed."""
         self.is_leaving = True
-        self.put_down()
-        self.exit()
+        trouble = self.put_down()
+        self.exit(return_code=1 if trouble else 0, message=trouble or None)
 
     async def action_quit(self) -> None:
         # In the screen's turn: keys that were pressed before this one are still waiting there.
@@ -207,6 +211,12 @@ class ChecklistApp(App[None]):
 
     def action_say_how_to_quit(self) -> None:
         self.say("ctrl+q closes the program; what is recorded is kept.", "strong")
+
+    def action_stand_still(self) -> None:
+        """Give the terminal back to the shell for a while; that time is not examination."""
+        if self.recorder:
+            self.recorder.stand_still()
+        self.action_suspend_process()
 
     def put_down(self) -> str:
         """Leave the session that is open, if there is one; return what went wrong."""

@@ -32,7 +32,11 @@ LOOKS = {
 def wrap(text: str, width: int) -> list[str]:
     """Return `text` in lines of at most `width` cells, broken at spaces where there are any."""
     width = max(1, width)
-    lines = [line for part in text.splitlines() for line in wrap_by_length(part, width) or [""]]
+    lines = [
+        line
+        for part in text.splitlines()
+        for line in wrap_by_length(part, width, break_on_hyphens=False) or [""]
+    ]
     if all(cell_len(line) <= width for line in lines):
         return lines or [""]
     return [piece for line in lines for piece in chop_cells(line, width)]
@@ -74,6 +78,16 @@ def window(count: int, cursor: int, height: int) -> range:
     return range(start, min(count, start + max(0, height)))
 
 
+def _same_cells(one: Line, other: Line) -> int:
+    """Return how many cells two lines have in common from the left, part by part."""
+    same = 0
+    for part, counterpart in zip(one, other, strict=False):
+        if part != counterpart:
+            break
+        same += cell_len(part[0])
+    return same
+
+
 class Drawn(Widget):
     """Paints the lines it was last given; repaints only the rows that changed."""
 
@@ -88,9 +102,15 @@ class Drawn(Widget):
         old, self.lines = self.lines, tuple(lines)
         rows = max(len(old), len(self.lines))
         changed = [y for y in range(rows) if old[y : y + 1] != self.lines[y : y + 1]]
-        if changed:
-            top, bottom = changed[0], changed[-1]
-            self.refresh(Region(0, top, max(1, self.size.width), bottom - top + 1))
+        if not changed:
+            return
+        top, bottom = changed[0], changed[-1]
+        width = max(1, self.size.width)
+        start = 0
+        if top == bottom < min(len(old), len(self.lines)):
+            # The clock changes one line every second; most of it is as it was.
+            start = min(width - 1, _same_cells(old[top], self.lines[top]))
+        self.refresh(Region(start, top, width - start, bottom - top + 1))
 
     def get_content_width(self, container: Size, viewport: Size) -> int:  # noqa: ARG002
         return container.width

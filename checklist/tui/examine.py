@@ -3,10 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from textual.widgets import Input
-
 from checklist.protocol.model import Entry, Step
-from checklist.session.events import Outcome, Recorded, Result
+from checklist.session.events import NOT_INDICATED, REASONS, Event, Outcome, Recorded, Result
 from checklist.session.recorder import Recorder
 from checklist.session.session import Session
 from checklist.session.standing import open_alerts, open_entries, pace, tally
@@ -17,8 +15,16 @@ from checklist.tui.draw import BLANK, Drawn, Line, labelled
 from checklist.tui.keys import Key, View
 from checklist.tui.screen import HEAD_ROWS, DrawnScreen
 from checklist.tui.sheet import Sheet
-from checklist.tui.step_view import StepSight, clock_line, head_lines, receipt, step_lines
-from checklist.tui.telling import told_lines, whom_and_when
+from checklist.tui.step_view import (
+    StepSight,
+    clock_line,
+    head_lines,
+    receipt,
+    step_lines,
+    undo_words,
+    waits_for_its_condition,
+)
+from checklist.tui.telling import found_at, told_answer, told_lines
 
 SHEET_VIEWS = {
     Outcome.DIFFERS: "sheet",
@@ -40,6 +46,10 @@ class ExamineScreen(DrawnScreen):
         self.chosen: Entry | None = None
         self.cursor = 0
         self.typed = ""
+        self.message = (recorder.notice, "warn")
+        self._doubted = ""
+        self._asked_undo = 0
+        """Number of the event that the last key asked about before taking it back."""
 
     def on_mount(self) -> None:
         if self.session.state.stage is Stage.FINISHED:
@@ -63,8 +73,24 @@ class ExamineScreen(DrawnScreen):
             return self.checklist.views[SHEET_VIEWS[self.sheet.outcome]]
         return self.checklist.views[self.place]
 
+    @property
+    def sight(self) -> StepSight:
+        names = self.checklist.key_names
+        return StepSight(session=self.session, step=self.step, chosen=self.chosen, names=names)
+
+    def label(self, key: Key) -> str:
+        if key.id == "expected" and waits_for_its_condition(self.session, self.step):
+            return NOT_INDICATED
+        return key.label
+
     def useful(self, key: Key) -> bool:
         match key.id:
+            case "done":
+                return bool(self.chosen) or waits_for_its_condition(self.session, self.step)
+            case "finding":
+                return bool(self.step.findings)
+            case "urgency":
+                return bool(self.sheet and self.sheet.words)
             case "unseen":
                 return self.step.may_be_unseen
             case "told":
@@ -84,19 +110,19 @@ class ExamineScreen(DrawnScreen):
 
     def body(self, width: int, height: int) -> Sequence[Line]:
         if self.sheet:
-            return sheet.sheet_lines(self.sheet, width)
+            return sheet.sheet_lines(self.sheet, self.checklist.key_names, width)
         match self.place:
             case "steps":
                 return lists.list_lines(self._list_title(), self.rows, self.cursor, width, height)
             case "finish":
                 return lists.list_lines(self._finish_title(), self.rows, self.cursor, width, height)
             case "told":
-                return told_lines(self.session, open_alerts(self.session), self.cursor, width)
+                waiting = open_alerts(self.session)
+                return told_lines(self.session, waiting, self.cursor, self.key("told.words"), width)
             case "paused":
                 return self._paused_lines(width)
             case _:
-                sight = StepSight(session=self.session, step=self.step, chosen=self.chosen)
-                return step_lines(sight, width, height)
+                return step_lines(self.sight, width, height)
 
     def standing_message(self) -> tuple[str, str]:
         """What waits to be told stays in sight, whatever the keys said since."""
@@ -105,12 +131,13 @@ class ExamineScreen(DrawnScreen):
             return "", ""
         more = f" (and {len(waiting) - 1} more)" if len(waiting) > 1 else ""
         look = "urgent" if waiting[0].finding.tell == "urgent" else "warn"
-        return f"t when told{more}. {lists.alert_words(self.session, waiting[0])}", look
+        key = self.key(f"{'finish' if self.place == 'finish' else 'step'}.told")
+        return f"{key} when told{more}. {lists.alert_words(self.session, waiting[0])}", look
 
     @property
     def rows(self) -> list[lists.Row]:
         if self.place == "finish":
-            return lists.finish_rows(self.session)
+            return lists.finish_rows(self.session, self.key("finish.told"))
         return lists.outline_rows(self.session, self.typed)
 
     def _list_title(self) -> str:
@@ -121,9 +148,11 @@ class ExamineScreen(DrawnScreen):
     def _finish_title(self) -> str:
         left = tally(self.session)
         if left.done == left.of and not self.rows:
-            return "Everything is recorded. w finishes."
-        done = f"{left.done} of {left.of} done."
-        return f"{done} Enter goes there; w finishes, and what is open stands as not examined."
+            return f"Everything is recorded. {self.key('finish.finish')} finishes for good."
+        done = f"{left.done} of {left.of} done. {self.key('finish.go')} goes there;"
+        return (
+            f"{done} {self.key('finish.finish')} finishes for good, and what is open stands as not examined."
+        )
 
     def _paused_lines(self, width: int) -> list[Line]:
         text = "The clock stands still. The session is kept, whatever happens to this window."
@@ -146,8 +175,8 @@ class ExamineScreen(DrawnScreen):
             trouble = self.recorder.tick()
 
         self.guarded(read)
-        if trouble:
-            self.message = (trouble, "urgent")
+        if trouble or self.message[0].startswith("NOT RECORDED"):
+            self.message = (trouble or self.message[0], "urgent")
             self.draw()
             return
         head = self.query_one("#head", Drawn)
@@ -156,21 +185,44 @@ class ExamineScreen(DrawnScreen):
             line = clock_line(self.step, figures, self.app.size.width - 2)
             head.show([head.lines[0], ((" ", ""), *line)])
 
+    def press(self, means: str, key: str) -> None:
+        if means != "undo":
+            self._asked_undo = 0
+        super().press(means, key)
+
     # Recording.
 
     def do_expected(self) -> None:
-        """Record every open entry as expected and go on; with nothing open, only go on."""
-        entries = open_entries(self.session, self.step)
-        if not entries:
+        """Record what the screen says it will, and go on; with nothing open, only go on."""
+        if self.rows_below:
+            self.do_read_on()
+            self._say("There is more to read before this is recorded.", "warn")
+        elif entries := self._meant():
+            self._record(self._by_rhythm(entries))
+        elif self.chosen:
+            self._say("Already recorded; the keys for what differs and not examined change it.")
+        else:
             self._say("Already recorded; nothing changed.")
             self._go(self._after(self.step))
-            return
-        self._record(Result(entries=tuple(entry.key for entry in entries), outcome=Outcome.EXPECTED))
 
-    def do_one(self) -> None:
-        """Record the chosen entry, or the first open one, as expected."""
-        entry = self.chosen or next(iter(open_entries(self.session, self.step)), self.step.entries[0])
-        self._record(Result(entries=(entry.key,), outcome=Outcome.EXPECTED))
+    def _by_rhythm(self, entries: tuple[str, ...]) -> Result:
+        """Return what the common key records: a conditional step is not done by rhythm."""
+        if waits_for_its_condition(self.session, self.step):
+            return Result(entries=entries, outcome=Outcome.NOT_EXAMINED, reason=NOT_INDICATED)
+        return Result(entries=entries, outcome=Outcome.EXPECTED)
+
+    def _meant(self) -> tuple[str, ...]:
+        """Return the open entries that a key means now: the chosen one, or all."""
+        entries = open_entries(self.session, self.step)
+        return tuple(entry.key for entry in entries if self.chosen in {None, entry})
+
+    def do_done(self) -> None:
+        """Record as expected what is chosen, recorded before or not, or all that is open."""
+        entries = (self.chosen.key,) if self.chosen else self._meant()
+        if entries:
+            self._record(Result(entries=entries, outcome=Outcome.EXPECTED))
+        else:
+            self._say(f"Nothing is open here. {self.key('step.down')} chooses what to change.")
 
     def do_differs(self) -> None:
         self.sheet = sheet.opened(self.session, self.step, Outcome.DIFFERS, self.chosen)
@@ -182,9 +234,7 @@ class ExamineScreen(DrawnScreen):
         if self.step.may_be_unseen:
             self.sheet = sheet.opened(self.session, self.step, Outcome.UNSEEN, self.chosen)
         else:
-            self._say(
-                "This step has no 'attempted, not seen'. d says what differs, x why it was not examined."
-            )
+            self._say("This step has no 'attempted, not seen'.")
 
     def do_finding(self, key: str) -> None:
         if not self.sheet:
@@ -192,7 +242,8 @@ class ExamineScreen(DrawnScreen):
         if self.sheet:
             marked = sheet.toggled_finding(self.sheet, key)
             if marked is self.sheet:
-                self._say(f"There is no finding {key} here; t says it in your own words.")
+                words = self.key("sheet.words")
+                self._say(f"There is no finding {key} here; {words} says it in your own words.")
             self.sheet = marked
 
     def do_right(self) -> None:
@@ -218,7 +269,7 @@ class ExamineScreen(DrawnScreen):
             self.sheet = sheet.next_urgency(self.sheet)
 
     def do_reason(self, key: str) -> None:
-        self._confirm(reason=sheet.REASON_KEYS[int(key) - 1])
+        self._confirm(reason=REASONS[int(key) - 1])
 
     def do_confirm(self) -> None:
         self._confirm()
@@ -252,7 +303,7 @@ class ExamineScreen(DrawnScreen):
         marked = self.sheet
         if marked is None:
             return
-        if missing := sheet.lacking(marked):
+        if missing := sheet.lacking(marked, self.checklist.key_names):
             self._say(missing, "warn")
             return
         results = [sheet.result(marked, reason)]
@@ -263,13 +314,15 @@ class ExamineScreen(DrawnScreen):
 
     def _record(self, *results: Result) -> None:
         """Record for the current step; go on when that leaves nothing open."""
-        step = self.step
+        step, before = self.step, self.session.state.records.get(self.step.id, {})
         recorded = {entry for result in results for entry in result.entries}
         still_open = [entry for entry in open_entries(self.session, step) if entry.key not in recorded]
         onward = "" if still_open else self._after(step)
         self.recorder.record(step.id, *results, then=onward)
         self.chosen, self.offset_rows = None, 0
-        self._say(receipt(step, results), "strong")
+        self._say(f"{receipt(step, results)}{' (changed)' if recorded & before.keys() else ''}", "strong")
+        if step.critical and any(result.outcome is Outcome.NOT_EXAMINED for result in results):
+            self._say(f"CRITICAL and not done: {step.title}: {step.critical}. Stop, and ask first.", "warn")
         if not still_open and not onward:
             self._open_list("finish")
 
@@ -288,15 +341,20 @@ class ExamineScreen(DrawnScreen):
             self._say(f"Remark kept: {words}", "strong")
 
     def do_undo(self) -> None:
-        taken = self.recorder.undo()
-        self.chosen = None
-        if taken is None:
+        """Take back the last thing recorded; what cannot be had again by one key is asked about first."""
+        undoable = self.session.state.undoable
+        if not undoable:
             self._say("There is nothing to take back.")
-        elif isinstance(taken, Recorded):
-            title = self.session.protocol.step_of[taken.step].title
-            self._say(f"Taken back: {title}.", "strong")
-        else:
-            self._say(f"Taken back: what was {taken.kind} last.", "strong")
+            return
+        event = self.session.events[undoable[-1] - 1]
+        words = undo_words(self.session, event)
+        if _is_costly(event) and self._asked_undo != event.n:
+            self._asked_undo = event.n
+            self._say(f"{self.key('step.undo')} again takes back: {words}", "warn")
+            return
+        self.recorder.undo()
+        self.chosen = None
+        self._say(f"Taken back: {words}", "strong")
 
     # Moving about.
 
@@ -323,27 +381,25 @@ class ExamineScreen(DrawnScreen):
         self._go(sections[place].steps[0].id if place < len(sections) else "")
 
     def do_read_on(self) -> None:
-        self.scroll_by(PAGE)
+        """Show the next rows, and after the last ones the first again."""
+        self.offset_rows = self.offset_rows + PAGE if self.rows_below else 0
 
     def do_find(self) -> None:
         self.place, self.typed = "steps", ""
         self.cursor = lists.first_choice(self.rows, self.step.id)
         self.search("Type a part of the title, ↑ ↓ choose, Enter goes there", self._found)
 
-    def on_input_changed(self, event: Input.Changed) -> None:
+    def line_changed(self) -> None:
         """Let the list follow what is typed while a step is being looked for."""
-        if self.place == "steps" and self._typing_view:
-            self._narrow(event.value)
-            self.draw()
+        if self.place == "steps" and self.line:
+            self._narrow(self.line.text)
 
     def _narrow(self, typed: str) -> None:
         if one_line(typed) != self.typed:
             self.typed = one_line(typed)
-            self.cursor = lists.first_choice(self.rows)
+            self.cursor = lists.best_choice(self.rows, self.typed)
 
-    def _found(self, typed: str) -> None:
-        # A fast typist's Enter overtakes the news of what was typed.
-        self._narrow(typed)
+    def _found(self, _: str) -> None:
         self.do_go()
 
     def do_drop(self) -> None:
@@ -414,24 +470,29 @@ class ExamineScreen(DrawnScreen):
     def do_role(self, key: str) -> None:
         roles = self.session.protocol.telling.roles
         if int(key) > len(roles):
-            self._say(f"There is no role {key}; t takes any role or code.")
+            self._say(f"There is no role {key}; {self.key('told.words')} takes any role or code.")
         else:
             self._tell(roles[int(key) - 1], "")
 
     def _told_by_name(self, text: str) -> None:
-        whom, when = whom_and_when(one_line(text))
-        if not whom:
-            self._say("Nobody named: a role or code comes first, then the time.", "warn")
+        alert = open_alerts(self.session)[self.cursor]
+        answer = told_answer(
+            one_line(text), found_at(self.session, alert), self.checklist.surroundings.clocks.now()
+        )
+        if answer.fault:
+            self._say(answer.fault, "warn")
+        elif answer.doubt and self._doubted != text:
+            self._doubted = text
+            self.type_text(f"{answer.doubt} Enter again keeps it.", text, self._told_by_name)
         else:
-            self._tell(whom, when)
+            self._tell(answer.whom, answer.when)
 
     def _tell(self, whom: str, when: str) -> None:
+        """Record the answer and go back; the next finding that waits is asked about by the next key."""
         alert = open_alerts(self.session)[self.cursor]
         self.recorder.tell(alert.step.id, alert.untold, alert.finding.id, whom, when)
-        self._say(f"Kept: told {whom}{f' at {when}' if when else ' now'}.", "strong")
-        self.cursor = 0
-        if not open_alerts(self.session):
-            self.do_cancel()
+        self._say(f"Kept: {alert.finding.label}: told {whom}, {when or 'now'}.", "strong")
+        self.do_cancel()
 
     # Stopping.
 
@@ -455,3 +516,10 @@ class ExamineScreen(DrawnScreen):
 
     def _say(self, text: str, look: str = "quiet") -> None:
         self.message = (text, look)
+
+
+def _is_costly(event: Event) -> bool:
+    """Whether an event holds more than one key can record again."""
+    if not isinstance(event, Recorded):
+        return True
+    return any(result.findings or result.detail for result in event.results)

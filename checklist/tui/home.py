@@ -36,14 +36,14 @@ class Choice:
         return bool(self.protocol or self.session)
 
 
-def choices(headlines: Sequence[Headline], summaries: Sequence[Summary]) -> list[Choice]:
+def choices(headlines: Sequence[Headline], summaries: Sequence[Summary], open_key: str) -> list[Choice]:
     """Return the list: unfinished sessions first, because they wait."""
     unfinished = [_session(each) for each in summaries if not each.is_finished]
     finished = [_session(each) for each in summaries if each.is_finished][:MOST_SESSIONS]
-    rows = [Choice(text="Unfinished: Enter takes up where it stood"), *unfinished] if unfinished else []
+    rows = [Choice(text=f"Unfinished: {open_key} takes up where it stood"), *unfinished] if unfinished else []
     rows += [Choice(text="Examine"), *(_protocol(each) for each in headlines)]
     if finished:
-        rows += [Choice(text="Finished: Enter reads the note"), *finished]
+        rows += [Choice(text=f"Finished: {open_key} reads the note"), *finished]
     return rows
 
 
@@ -85,7 +85,7 @@ class HomeScreen(DrawnScreen):
         except ChecklistError as error:
             # Protocols can be looked at all the same; what is wrong is said again when one is begun.
             self.message = (str(error), "urgent")
-        self.choices = choices(headlines(), sessions)
+        self.choices = choices(headlines(), sessions, self.key("home.open"))
         self.cursor = self._nearest(self.cursor, 1)
 
     def _nearest(self, start: int, by: int) -> int:
@@ -126,7 +126,7 @@ class HomeScreen(DrawnScreen):
 
     def standing_message(self) -> tuple[str, str]:
         if self.chosen.protocol:
-            return self.chosen.hint or "Enter: prepare and begin.", "quiet"
+            return self.chosen.hint or f"{self.key('home.open')}: prepare and begin.", "quiet"
         return ("Local policy, your scope of practice and the licensed clinician decide.", "quiet")
 
     def do_open(self) -> None:

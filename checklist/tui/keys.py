@@ -4,7 +4,7 @@ A view is a state of the screen in which keys have one meaning.
 Imports nothing of Textual, so that the table can be printed without it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 DIGITS = tuple("123456789")
@@ -22,6 +22,8 @@ class Key:
     help: str
     shown: bool = True
     """Whether the footer shows it; the help shows all."""
+    fixed: bool = False
+    """Whether its keys stand on the screen as numbers or letters, so that settings cannot move them."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,6 +39,10 @@ def _key(id_: str, keys: str, label: str, help_: str, shown: bool = True) -> Key
     return Key(id=id_, keys=tuple(keys.split()), label=label, help=help_, shown=shown)
 
 
+def _fixed(id_: str, keys: Sequence[str], label: str, help_: str, shown: bool = True) -> Key:
+    return Key(id=id_, keys=tuple(keys), label=label, help=help_, shown=shown, fixed=True)
+
+
 _HELP = _key("help", "question_mark f1", "keys", "Show the keys that work here")
 _UP = _key("up", "up", "up", "Go up in the list", shown=False)
 _DOWN = _key("down", "down tab", "down", "Go down in the list", shown=False)
@@ -46,7 +52,7 @@ _CANCEL = _key("cancel", "escape backspace", "back", "Go back without changing a
 _WHERE = (
     _key("right", "r", "right", "Right side, or not"),
     _key("left", "l", "left", "Left side, or not"),
-    _key("site", " ".join(SITE_LETTERS), "site", "The site with this letter, or not"),
+    _fixed("site", SITE_LETTERS, "site", "The site with this letter, or not"),
     _key("everywhere", "z", "all", "All sides and sites, or none", shown=False),
 )
 _LIST = (_UP, _DOWN, _PAGE_UP, _PAGE_DOWN)
@@ -71,7 +77,8 @@ PREPARE = View(
         _key("begin", "b", "begin", "Start the clock at the first step"),
         _key("change", "enter space", "change", "Type, choose or tick what the mark stands at"),
         _key("all", "a", "all at hand", "Tick the whole list as at hand"),
-        _key("option", " ".join(DIGITS), "choose", "Choose by number", shown=False),
+        _key("cautions", "c", "cautions", "Read all cautions and adaptations, and go back"),
+        _fixed("option", DIGITS, "choose", "Choose by number", shown=False),
         *_LIST,
         _HELP,
         _CANCEL,
@@ -81,19 +88,19 @@ STEP = View(
     id="step",
     title="Examining",
     keys=(
-        _key("expected", "space pagedown", "as expected", "Record all open entries as expected, go on"),
+        _key("expected", "space pagedown", "as expected", "Record what is open as expected, go on"),
         _key("differs", "d", "differs", "Record what differs: finding, side, site, own words"),
-        _key("finding", " ".join(DIGITS), "finding", "Record the finding with this number", shown=False),
+        _fixed("finding", DIGITS, "finding", "Record the finding with this number", shown=False),
         _key("not_examined", "x", "not examined", "Record as not examined, with the reason"),
         _key("unseen", "v", "not seen", "Record as attempted, not seen (eardrum, fundus …)"),
-        _key("told", "t", "told", "Answer who was told of a finding, and when"),
+        _key("done", "e", "as expected", "Record as expected what is chosen, or a conditional step"),
+        _key("told", "t", "told", "Answer who was told of a finding, and when", shown=False),
         _key("remark", "m", "remark", "Add your own words about this step to the note"),
         _key("undo", "u", "undo", "Take back the last thing recorded"),
         _key("back", "left pageup", "back", "Go to the step before, recording nothing"),
         _key("forward", "right", "on", "Go to the next step, recording nothing"),
         _key("down", "down tab", "entry", "Choose one side or site, or all again", shown=False),
         _key("up", "up", "entry", "Choose the side or site before", shown=False),
-        _key("one", "e", "this one", "Record only the chosen side or site as expected", shown=False),
         _key("read_on", "n", "read on", "Show the rest of a step that is too long", shown=False),
         _key("find", "f", "find", "Find a step by typing"),
         _key("pause", "p", "pause", "Stop the clock"),
@@ -108,12 +115,17 @@ SHEET = View(
     id="sheet",
     title="What differs",
     keys=(
-        _key("finding", " ".join(DIGITS), "finding", "Mark or unmark the finding with this number"),
+        _fixed("finding", DIGITS, "finding", "Mark or unmark the finding with this number"),
         *_WHERE,
         _key("words", "t", "own words", "Say it in your own words"),
-        _key("urgency", "y", "how fast", "How fast your own words must be told", shown=False),
+        _key("urgency", "y", "how fast", "How fast your own words must be told"),
         _key("confirm", "enter", "record", "Record this; the rest stays open"),
-        _key("confirm_rest", "space", "record, rest as expected", "Record this and the rest as expected"),
+        _key(
+            "confirm_rest",
+            "space",
+            "record, open rest as expected",
+            "Record this, and what is still open as expected",
+        ),
         _HELP,
         _CANCEL,
     ),
@@ -122,7 +134,7 @@ REASON = View(
     id="reason",
     title="Why not examined",
     keys=(
-        _key("reason", "1 2 3 4 5 6", "reason", "Record with this reason"),
+        _fixed("reason", DIGITS[:6], "reason", "Record with this reason"),
         *_WHERE,
         _key("words", "t", "other reason", "Give another reason in your own words"),
         _HELP,
@@ -155,10 +167,11 @@ TOLD = View(
     id="told",
     title="Who was told",
     keys=(
-        _key("role", " ".join(DIGITS), "told now", "This role was told, now"),
+        _fixed("role", DIGITS, "told now", "This role was told, now"),
         _key("words", "t", "someone else", "Type a role or code, and the time if it was not now"),
         _key("down", "down tab", "next", "The next finding that waits", shown=False),
         _key("up", "up", "before", "The finding before", shown=False),
+        _key("undo", "u", "undo", "Take back the last answer"),
         _HELP,
         _key("cancel", "escape backspace space", "later", "Answer later"),
     ),
@@ -178,7 +191,7 @@ FINISH = View(
     keys=(
         _key("go", "enter", "go there", "Go to what is chosen"),
         _key("told", "t", "told", "Answer who was told of a finding, and when"),
-        _key("finish", "w", "finish now", "Finish; what is listed stays not examined"),
+        _key("finish", "y", "finish now", "Finish for good; what is listed stays not examined"),
         *_LIST,
         _HELP,
         _CANCEL,
@@ -238,59 +251,89 @@ _NAMES = {
 }
 
 
+_OTHER_NAMES = {"home", "end", "delete", "insert", *(f"f{number}" for number in range(2, 13))}
+
+
 class KeySettingError(ValueError):
-    """A key setting that cannot be used; the text says which and what instead."""
+    """Key settings that cannot be used; the text says which and what instead."""
 
 
 def shown(key: Key, most: int = 9) -> str:
     """Return the keys of `key` as a person reads them: `space PgDn`, `1–9`."""
-    if len(key.keys) > 3 and all(len(each) == 1 for each in key.keys):
+    if key.fixed:
         return f"{key.keys[0]}–{key.keys[-1]}"
     return " ".join(_NAMES.get(each, each) for each in key.keys[:most])
 
 
-def remapped(views: tuple[View, ...], settings: Mapping[str, tuple[str, ...]]) -> tuple[View, ...]:
+def names(views: Sequence[View]) -> dict[str, str]:
+    """Return the first key of everything as a person reads it, by `view.id`; for texts that name a key."""
+    return {f"{view.id}.{key.id}": shown(key, most=1) for view in views for key in view.keys}
+
+
+def remapped(views: Sequence[View], settings: Mapping[str, Sequence[str]]) -> tuple[View, ...]:
     """Return the views with the keys that `settings` gives, by `view.id`: `step.differs = ["o"]`.
 
-    Raises KeySettingError when a name is unknown, or when two things in one view would have the same key.
+    Raises KeySettingError with everything that is wrong: unknown or fixed names, keys that do not exist,
+    and two things in one view that would have the same key.
     """
-    known = {f"{view.id}.{key.id}" for view in views if view.id not in _FIXED for key in view.keys}
-    for name in settings:
-        if name not in known:
-            msg = f"unknown key name '{name}'{_nearest(name, known)}"
-            raise KeySettingError(msg)
+    wrong = [text for name, keys in settings.items() for text in _faults(views, name, keys)]
     changed = tuple(
         replace(
             view,
-            keys=tuple(replace(key, keys=settings.get(f"{view.id}.{key.id}", key.keys)) for key in view.keys),
+            keys=tuple(
+                replace(key, keys=tuple(settings.get(f"{view.id}.{key.id}", key.keys))) for key in view.keys
+            ),
         )
         for view in views
     )
-    for view in changed:
-        _refuse_clashes(view)
+    wrong += [text for view in changed for text in _clashes(view)]
+    if wrong:
+        raise KeySettingError("; ".join(wrong))
     return changed
 
 
-def _nearest(name: str, known: set[str]) -> str:
+def _faults(views: Sequence[View], name: str, keys: Sequence[str]) -> Iterator[str]:
+    key_of = {f"{view.id}.{key.id}": key for view in views for key in view.keys}
+    key = key_of.get(name)
+    if key is None:
+        yield f"unknown key name '{name}'{_nearest(name, key_of)}"
+    elif _is_fixed(name, key):
+        yield f"the keys of '{name}' cannot be moved"
+    elif not keys:
+        yield f"'{name}' needs at least one key"
+    for each in keys:
+        if not (each in _NAMES or each in _OTHER_NAMES or (len(each) == 1 and each.isprintable())):
+            yield f"'{each}' of '{name}' is no key; a key is one character, or a name such as 'space' or 'f2'"
+
+
+def _is_fixed(name: str, key: Key) -> bool:
+    return key.fixed or name.partition(".")[0] in _FIXED
+
+
+def _nearest(name: str, known: Iterable[str]) -> str:
     from difflib import get_close_matches
 
     near = get_close_matches(name, sorted(known), n=1)
     return f" (did you mean '{near[0]}'?)" if near else ""
 
 
-def _refuse_clashes(view: View) -> None:
+def _clashes(view: View) -> Iterator[str]:
     taken: dict[str, str] = {}
     for key in view.keys:
         for each in key.keys:
             if each in taken:
-                msg = f"'{each}' would mean both '{view.id}.{taken[each]}' and '{view.id}.{key.id}'"
-                raise KeySettingError(msg)
+                yield f"'{each}' would mean both '{view.id}.{taken[each]}' and '{view.id}.{key.id}'"
             taken[each] = key.id
 
 
-def meaning(view: View, pressed: str) -> str:
-    """Return the id of what `pressed` means in `view`; empty when it means nothing."""
-    return next((key.id for key in view.keys if pressed in key.keys), "")
+def meaning(view: View, *pressed: str | None) -> str:
+    """Return the id of what a key means in `view`, by its name or its character; empty for nothing."""
+    return next((key.id for key in view.keys for each in pressed if each in key.keys), "")
+
+
+def _setting_name(view: View, key: Key) -> str:
+    name = f"{view.id}.{key.id}"
+    return "–" if _is_fixed(name, key) else f"`{name}`"
 
 
 def markdown_table(views: tuple[View, ...] = VIEWS) -> str:
@@ -298,7 +341,6 @@ def markdown_table(views: tuple[View, ...] = VIEWS) -> str:
     rows = ["| where | key | what it does | name |", "| --- | --- | --- | --- |"]
     for view in views:
         rows += [
-            f"| {view.title} | {shown(key).replace('|', chr(92) + '|')} | {key.help} | `{view.id}.{key.id}` |"
-            for key in view.keys
+            f"| {view.title} | {shown(key)} | {key.help} | {_setting_name(view, key)} |" for key in view.keys
         ]
     return "\n".join(rows) + "\n"

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from checklist.protocol.model import Step
+from checklist.protocol.model import Section, Step
 from checklist.session.events import Outcome
 from checklist.session.session import Session
 from checklist.session.standing import Alert, alerts, gaps, is_set_aside, open_entries
@@ -25,7 +25,7 @@ def outline_rows(session: Session, typed: str = "") -> list[Row]:
     words = typed.casefold().split()
     rows: list[Row] = []
     for section in session.protocol.sections:
-        steps = [step for step in section.steps if _holds(f"{section.title} {step.title}", words)]
+        steps = [step for step in section.steps if _holds(_searched(section, step), words)]
         if steps:
             rows += [Row(text=section.title, look="strong"), *step_rows(session, steps)]
     return rows
@@ -34,6 +34,13 @@ def outline_rows(session: Session, typed: str = "") -> list[Row]:
 def step_rows(session: Session, steps: Iterable[Step]) -> list[Row]:
     """Return a row for each step, with what is recorded."""
     return [Row(text=f"  {step.title}", note=_standing(session, step), step=step.id) for step in steps]
+
+
+def _searched(section: Section, step: Step) -> str:
+    """Return the words by which a step can be found."""
+    return " ".join(
+        (section.title, step.title, step.subject, step.subjects, *step.covers, *step.sites, step.do)
+    )
 
 
 def _holds(title: str, words: Sequence[str]) -> bool:
@@ -54,11 +61,11 @@ def _standing(session: Session, step: Step) -> str:
     return "; ".join(words)
 
 
-def finish_rows(session: Session) -> list[Row]:
+def finish_rows(session: Session, told_key: str) -> list[Row]:
     """Return what is still to be answered: who was told, then what was half recorded or not reached."""
     rows: list[Row] = []
     if waiting := [alert for alert in alerts(session) if alert.is_open]:
-        rows.append(Row(text="Who was told? (t answers)", look="strong"))
+        rows.append(Row(text=f"Who was told? ({told_key} answers)", look="strong"))
         rows += [
             Row(text=f"  {alert_words(session, alert)}", step=alert.step.id, look="warn") for alert in waiting
         ]
@@ -91,6 +98,14 @@ def first_choice(rows: Sequence[Row], step: str = "") -> int:
     """Return the row of `step`, or the first that can be chosen; 0 when there is none."""
     choices = [index for index, row in enumerate(rows) if row.step]
     return next((index for index in choices if rows[index].step == step), choices[0] if choices else 0)
+
+
+def best_choice(rows: Sequence[Row], typed: str) -> int:
+    """Return the first row whose own text holds what was typed, or else the first that can be chosen."""
+    return next(
+        (index for index, row in enumerate(rows) if row.step and typed.casefold() in row.text.casefold()),
+        first_choice(rows),
+    )
 
 
 def moved(rows: Sequence[Row], cursor: int, by: int) -> int:

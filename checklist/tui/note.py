@@ -60,7 +60,8 @@ class NoteScreen(DrawnScreen):
 
     def standing_message(self) -> tuple[str, str]:
         if self.can_be_told:
-            return f"{len(open_alerts(self.session))} not yet told. t answers whom and when.", "warn"
+            waiting = len(open_alerts(self.session))
+            return f"{waiting} not yet told. {self.key('note.told')} answers whom and when.", "warn"
         return (f"Kept in {self.path}" if self.path else "An invented example, not kept."), "quiet"
 
     def do_switch(self) -> None:
@@ -69,7 +70,10 @@ class NoteScreen(DrawnScreen):
 
     def do_copy(self) -> None:
         self.app.copy_to_clipboard(self.text(88))
-        self.message = ("Copied, where the terminal allows it. s saves it to a file.", "strong")
+        self.message = (
+            f"Copied, where the terminal allows it. {self.key('note.save')} saves it to a file.",
+            "strong",
+        )
 
     def do_save(self) -> None:
         name = f"{self.session.header.id}-{self.what}.txt"
@@ -78,7 +82,7 @@ class NoteScreen(DrawnScreen):
     def _save(self, name: str) -> None:
         from checklist.output import OutputError, write_new
 
-        target = Path(name.strip()).expanduser()
+        target = Path(name.strip())
         try:
             write_new(target, self.text(88))
         except OutputError as error:

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from checklist.protocol.library import Loaded
+from checklist.protocol.model import Protocol
+from checklist.session.opening import CODE_LENGTH
 from checklist.session.session import CARE, PRACTICE
 from checklist.text import identity_warning, one_line
 from checklist.tui.draw import BLANK, Line, labelled, spread, window
 from checklist.tui.keys import DIGITS, View
 from checklist.tui.screen import DrawnScreen
 
-CODE_LENGTH = 24
 PAGE = 8
 
 
@@ -87,7 +88,10 @@ class PrepareScreen(DrawnScreen):
         self.loaded = loaded
         self.answers = answers or Answers()
         self.cursor = 0
+        self.is_reading = False
+        """Whether the cautions are shown in place of the form."""
         self._was_warned: list[str] = []
+        self._doubted = ""
 
     def on_mount(self) -> None:
         if lacking(self.answers):
@@ -103,23 +107,35 @@ class PrepareScreen(DrawnScreen):
 
     def head(self, width: int) -> Sequence[Line]:
         protocol = self.loaded.protocol
-        planned = f"{len(protocol.steps)} steps, {protocol.target_minutes:g} minutes "
+        conditional = sum(bool(step.only_if) for step in protocol)
+        more = f" and {conditional} if indicated" if conditional else ""
+        planned = f"{len(protocol.steps) - conditional} steps{more}, {protocol.target_minutes:g} minutes "
         return [spread([(f"Prepare: {protocol.title}", "bar")], [(planned, "bar")], width), BLANK]
 
     def body(self, width: int, height: int) -> Sequence[Line]:
+        if self.is_reading:
+            return _guidance(self.loaded.protocol, width)
         protocol = self.loaded.protocol
         lines: list[Line] = []
         if protocol.position:
             lines += labelled("Position", protocol.position, width)
-        for index, caution in enumerate(protocol.cautions[: 2 if height < 24 else None]):
-            lines += labelled("" if index else "Caution", caution, width, "strong", "warn")
+        if protocol.cautions:
+            lines += labelled("Caution", protocol.cautions[0], width, "strong", "warn")
+            count = len(protocol.cautions)
+            rest = f"{self.key('prepare.cautions')}: all {count} cautions, and adaptations"
+            lines += labelled("", rest, width, "quiet")
         form = self.rows
         lines = [*lines[: height // 2], BLANK]
         for index in window(len(form), self.cursor, height - len(lines)):
             lines.append(_row_line(form[index], index == self.cursor, width))
         return lines
 
+    def do_cautions(self) -> None:
+        self.is_reading, self.offset_rows = not self.is_reading, 0
+
     def standing_message(self) -> tuple[str, str]:
+        if self.is_reading:
+            return f"{self.key('prepare.cautions')} goes back to the form.", "quiet"
         match self.rows[self.cursor].kind:
             case "participant" | "examiner":
                 return "A made-up code such as P-014: no name, date of birth or record number.", "quiet"
@@ -130,9 +146,15 @@ class PrepareScreen(DrawnScreen):
                 )
                 return f"Age band: {bands}", "quiet"
             case "setting":
-                return "Practice marks every output as a simulated record. Enter changes it.", "quiet"
+                change = self.key("prepare.change")
+                return f"Practice marks every output as a simulated record. {change} changes it.", "quiet"
             case _:
                 return "Tick what is at hand with space; what is not marks the steps that need it.", "quiet"
+
+    def press(self, means: str, key: str) -> None:
+        if means != "change":
+            self._doubted = self._doubted if self.line else ""
+        super().press(means, key)
 
     def do_change(self) -> None:
         row = self.rows[self.cursor]
@@ -145,7 +167,7 @@ class PrepareScreen(DrawnScreen):
                 place = ages.index(self.answers.age) + 1 if self.answers.age in ages else 0
                 self._answer(age=ages[place % len(ages)])
             case "setting":
-                self._answer(setting=PRACTICE if self.answers.setting == CARE else CARE)
+                self._change_setting()
             case "item":
                 self._answer(at_hand=self.answers.at_hand ^ {row.id})
                 self._move(1)
@@ -160,13 +182,28 @@ class PrepareScreen(DrawnScreen):
     def do_all(self) -> None:
         self._answer(at_hand=frozenset(item.id for item in self.loaded.protocol.equipment))
 
+    def _change_setting(self) -> None:
+        """Change between practice and care; care, which makes a patient's record, is asked about first."""
+        if self.answers.setting == CARE:
+            self._answer(setting=PRACTICE)
+        elif self._doubted != CARE:
+            self._doubted = CARE
+            change = self.key("prepare.change")
+            self.message = (f"Care makes a patient's record. {change} again sets it.", "warn")
+        else:
+            self._doubted = ""
+            self._answer(setting=CARE)
+
     def _typed(self, kind: str, text: str) -> None:
+        """Take a code; one that looks like an identity stays in the line until it is taken twice."""
         code = one_line(text)[:CODE_LENGTH]
-        self._answer(**{kind: code})
         warning = identity_warning(code)
-        if warning:
-            self.message = (f"'{code}' {warning}. Use a made-up code; Enter changes it.", "warn")
+        if warning and self._doubted != code:
+            self._doubted = code
+            self.message = (f"'{code}' {warning}. Use a made-up code; Enter again keeps it.", "warn")
+            self.type_text(LABELS[kind], code, lambda again: self._typed(kind, again))
             return
+        self._answer(**{kind: code})
         if code:
             self._move(1)
             if self.rows[self.cursor].kind == lacking(self.answers):
@@ -174,22 +211,27 @@ class PrepareScreen(DrawnScreen):
 
     def _answer(self, **changes: object) -> None:
         self.answers = replace(self.answers, **changes)  # type: ignore[arg-type]
+        self.checklist.answers[self.loaded.path] = self.answers
 
     def do_begin(self) -> None:
         """Start the clock; what is in doubt is said once, and the second key starts all the same."""
         if kind := lacking(self.answers):
             self.cursor = next(index for index, row in enumerate(self.rows) if row.kind == kind)
-            self.message = (f"{LABELS[kind]} is needed. Enter types it.", "warn")
+            self.message = (f"{LABELS[kind]} is needed. {self.key('prepare.change')} types it.", "warn")
             return
         doubtful = doubts(self.loaded, self.answers)
         if doubtful and doubtful != self._was_warned:
             self._was_warned = doubtful
-            self.message = (f"b again begins, but: {'; '.join(doubtful)}.", "warn")
+            begin = self.key("prepare.begin")
+            self.message = (f"{begin} again begins, but: {'; '.join(doubtful)}.", "warn")
             return
         self.checklist.begin(self.loaded, self.answers)
 
     def do_cancel(self) -> None:
-        self.checklist.go_home()
+        if self.is_reading:
+            self.do_cautions()
+        else:
+            self.checklist.go_home()
 
     def do_up(self) -> None:
         self._move(-1)
@@ -204,9 +246,22 @@ class PrepareScreen(DrawnScreen):
         self._move(PAGE)
 
     def _move(self, by: int) -> None:
-        """Move over the rows that can be changed, stopping at the ends."""
+        """Move over the rows that can be changed, stopping at the ends; in a long text, scroll."""
+        if self.is_reading:
+            self.scroll_by(by)
+            return
         places = [index for index, row in enumerate(self.rows) if row.kind != "heading"]
         self.cursor = places[max(0, min(len(places) - 1, places.index(self.cursor) + by))]
+
+
+def _guidance(protocol: Protocol, width: int) -> list[Line]:
+    """Return everything that the protocol says before the first step."""
+    lines: list[Line] = []
+    parts = (("Cautions", protocol.cautions), ("Adapt", protocol.adaptations), ("Scope", (protocol.scope,)))
+    for label, texts in parts:
+        for index, text in enumerate(texts):
+            lines += [*labelled("" if index else label, text, width), BLANK]
+    return lines
 
 
 def _row_line(row: Row, is_chosen: bool, width: int) -> Line:

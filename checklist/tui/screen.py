@@ -1,23 +1,25 @@
 """The screen that all screens are: a head, a body, a line to speak, a line to type in, and the keys."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, cast
 
 from rich.cells import cell_len
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
-from textual.widgets import Input
 
 from checklist.errors import ChecklistError
+from checklist.session.state import IllegalEventError
 from checklist.tui.draw import BLANK, Drawn, Line, Part, crop, wrap
 from checklist.tui.keys import SEARCH, TYPING, Key, View, meaning, shown
+from checklist.tui.line import TypedLine, edited, line_parts, opened, pasted
 
 if TYPE_CHECKING:
     from checklist.tui.app import ChecklistApp
 
 SMALLEST = (60, 20)
 HEAD_ROWS = SPEAK_ROWS = FOOT_ROWS = 2
+HELP_PAGE = 12
 
 
 class DrawnScreen(Screen[None]):
@@ -34,9 +36,14 @@ class DrawnScreen(Screen[None]):
         """What the last key did, and its look; shown until the next key."""
         self.is_helping = False
         self.offset_rows = 0
+        self.rows_below = 0
+        """How many lines of the body are still below the window."""
         self.successor: DrawnScreen | None = None
         """The screen that takes this one's place; it gets the keys that are pressed meanwhile."""
-        self._typing_view: View | None = None
+        self._is_stale = False
+        self.line: TypedLine | None = None
+        """The line that is being typed into, if one is open."""
+        self._typing_view = TYPING
         self._on_typed: Callable[[str], None] = lambda _: None
 
     @property
@@ -47,7 +54,7 @@ class DrawnScreen(Screen[None]):
         yield Drawn(id="head")
         yield Drawn(id="body")
         yield Drawn(id="speak")
-        line = Input(id="type", select_on_focus=False, compact=True)
+        line = Drawn(id="type")
         line.display = False
         yield line
         yield Drawn(id="foot")
@@ -77,26 +84,56 @@ class DrawnScreen(Screen[None]):
 
     @property
     def current_view(self) -> View:
-        return self._typing_view or self.view
+        return self._typing_view if self.line else self.view
 
     def draw(self) -> None:
         """Show everything as it is now."""
         if not self.is_mounted:
             return
         width, height = self.app.size
-        if width < SMALLEST[0] or height < SMALLEST[1]:
+        if self.is_too_small:
             self._say_too_small(width)
             return
-        rows = height - HEAD_ROWS - SPEAK_ROWS - FOOT_ROWS - bool(self._typing_view)
+        rows = height - HEAD_ROWS - SPEAK_ROWS - FOOT_ROWS - bool(self.line)
         body = self._help_lines(width - 2) if self.is_helping else list(self.body(width - 2, rows))
         self.offset_rows = min(self.offset_rows, max(0, len(body) - rows))
+        self.rows_below = max(0, len(body) - rows - self.offset_rows)
+        self._show_line(width - 2)
         self._show("head", self.head(width - 2))
         self._show("body", _fitted(body, self.offset_rows, rows))
         self._show("speak", self._speak_lines(width - 2))
         self._show("foot", self._foot_lines(width - 2))
 
+    def draw_soon(self) -> None:
+        """Draw once all keys that already wait are done: a burst of keys is drawn once."""
+        if not self._is_stale:
+            self._is_stale = True
+            self.call_later(self._draw_stale)
+
+    def _draw_stale(self) -> None:
+        self._is_stale = False
+        self.draw()
+
     def _show(self, name: str, lines: Sequence[Line]) -> None:
         self.query_one(f"#{name}", Drawn).show([_framed(line) for line in lines])
+
+    def _show_line(self, width: int) -> None:
+        widget = self.query_one("#type", Drawn)
+        widget.display = self.line is not None
+        widget.show([_framed(line_parts(self.line, width))] if self.line else [])
+
+    @property
+    def is_too_small(self) -> bool:
+        """Whether the window cannot show what a key would do."""
+        return self.app.size.width < SMALLEST[0] or self.app.size.height < SMALLEST[1]
+
+    def label(self, key: Key) -> str:
+        """What the footer calls `key` now."""
+        return key.label
+
+    def key(self, name: str) -> str:
+        """Return the key of `view.id` as a person reads it, for a text that names it."""
+        return self.checklist.key_names[name]
 
     def _say_too_small(self, width: int) -> None:
         text = f"The window is too small: at least {SMALLEST[0]} × {SMALLEST[1]}. Nothing is lost."
@@ -109,7 +146,7 @@ class DrawnScreen(Screen[None]):
         text, look = self.message
         standing, standing_look = self.standing_message()
         said = wrap(text, width)
-        if look == "urgent" or not standing:
+        if (text and look in {"urgent", "warn"}) or not standing:
             lines = [((line, look),) for line in (*said, "", "")[:SPEAK_ROWS]]
         else:
             lines = [((crop(text, width), look),), ((crop(standing, width), standing_look),)]
@@ -118,7 +155,9 @@ class DrawnScreen(Screen[None]):
     def _foot_lines(self, width: int) -> list[Line]:
         """Fill the foot with the keys of use now; for want of room, those before the help go first."""
         keys = [key for key in self.current_view.keys if key.shown and key.keys and self.useful(key)]
-        while len(lines := _packed(keys, width)) > FOOT_ROWS:
+        while (
+            len(lines := _packed([(shown(key, most=1), self.label(key)) for key in keys], width)) > FOOT_ROWS
+        ):
             del keys[-3]
         return [*lines, *[()] * (FOOT_ROWS - len(lines))]
 
@@ -154,30 +193,41 @@ class DrawnScreen(Screen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """Find what the key means here, do it, and show what came of it."""
-        if self.checklist.is_leaving or event.key.startswith("ctrl+") or event.key in _MODIFIERS:
-            return
         if self.successor:
             self.successor.post_message(event)
             return
-        view = self.current_view
-        means = meaning(view, event.key)
-        if self._typing_view and not means:
+        if self.checklist.is_leaving or self.is_too_small or event.key in _MODIFIERS:
             return
-        event.stop()
-        event.prevent_default()
-        self.press(means, event.key)
+        if self.line and (line := edited(self.line, event.key, event.character)):
+            self.line = line
+            self.line_changed()
+            self.draw_soon()
+        elif not event.key.startswith("ctrl+"):
+            self.press(meaning(self.current_view, event.key, event.character), event.key)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """Put a pasted text into the line that is open; there is nothing else that it could mean."""
+        if self.line:
+            self.line = pasted(self.line, event.text)
+            self.line_changed()
+        else:
+            self.message = ("The pasted text was left out: no line is open to take it.", "warn")
+        self.draw()
 
     def press(self, means: str, key: str) -> None:
         """Do what a key means; a key without a meaning is answered, never ignored."""
         self.message = ("", "")
-        if self.is_helping and not self._typing_view:
+        if self.is_helping and self.rows_below:
+            self.scroll_by(HELP_PAGE)
+        elif self.is_helping:
             self.is_helping, self.offset_rows = False, 0
         elif not means:
-            self.message = (f"'{_readable(key)}' does nothing here. Press ? for the keys.", "quiet")
+            keys = self.key(f"{self.view.id}.help")
+            self.message = (f"'{_readable(key)}' does nothing here. {keys} shows the keys.", "quiet")
         else:
             action = getattr(self, f"do_{means}")
             self.guarded(lambda: action(key) if means in _WITH_KEY else action())
-        self.draw()
+        self.draw_soon()
 
     def guarded(self, action: Callable[[], None]) -> None:
         """Run an action; what is wrong with a file is said on the screen, and nothing else stands."""
@@ -185,6 +235,8 @@ class DrawnScreen(Screen[None]):
             action()
         except ChecklistError as error:
             self.message = (f"NOT RECORDED. {error.what}", "urgent")
+        except IllegalEventError as error:
+            self.message = (f"NOT RECORDED. Not possible now: {error}", "urgent")
 
     def do_help(self) -> None:
         self.is_helping, self.offset_rows = True, 0
@@ -202,34 +254,18 @@ class DrawnScreen(Screen[None]):
     def _open_line(self, view: View, label: str, value: str, on_typed: Callable[[str], None]) -> None:
         self._typing_view = view
         self._on_typed = on_typed
-        line = self.query_one("#type", Input)
-        line.placeholder = label
-        line.value = value
-        line.cursor_position = len(value)
-        line.display = True
-        line.focus()
+        self.line = opened(label, value)
 
-    def close_line(self) -> None:
-        self._typing_view = None
-        line = self.query_one("#type", Input)
-        line.display = False
-        self.set_focus(None)
+    def line_changed(self) -> None:
+        """Called after every change of the line."""
 
     def do_accept(self) -> None:
-        self._accept(self.query_one("#type", Input).value)
-
-    def _accept(self, text: str) -> None:
-        self.close_line()
+        text = self.line.text if self.line else ""
+        self.line = None
         self._on_typed(text)
 
     def do_drop(self) -> None:
-        self.close_line()
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Take the line as it was when Enter was pressed, even if more was typed before this is handled."""
-        self.message = ("", "")
-        self.guarded(lambda: self._accept(event.value))
-        self.draw()
+        self.line = None
 
     # Lists and long texts.
 
@@ -258,25 +294,19 @@ def _framed(line: Line) -> Line:
     return ((" ", edge), *line)
 
 
-def _packed(keys: Sequence[Key], width: int) -> list[Line]:
+def _packed(keys: Sequence[tuple[str, str]], width: int) -> list[Line]:
     """Return keys and labels in as many lines as they need."""
     lines: list[list[Part]] = [[]]
     used = 0
-    for key in keys:
-        name = shown(key, most=1)
-        cells = cell_len(name) + cell_len(key.label) + 3
+    for name, label in keys:
+        cells = cell_len(name) + cell_len(label) + 3
         if used + cells > width and used:
             lines.append([])
             used = 0
-        lines[-1] += [(name, "strong"), (f" {key.label}  ", "quiet")]
+        lines[-1] += [(name, "strong"), (f" {label}  ", "quiet")]
         used += cells
     return [tuple(line) for line in lines]
 
 
 def _readable(key: str) -> str:
     return shown(Key(id="", keys=(key,), label="", help=""))
-
-
-def joined(parts: Iterable[str]) -> str:
-    """Join what there is with middle dots."""
-    return " · ".join(part for part in parts if part)

@@ -3,18 +3,17 @@
 A sheet is changed by keys and confirmed by one; until then nothing is recorded.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from checklist.protocol.model import SIDES, Entry, Step
-from checklist.session.events import Outcome, Result
+from checklist.session.events import REASONS, Outcome, Result
 from checklist.session.session import Session
 from checklist.session.standing import open_entries
 from checklist.tui.draw import BLANK, LABEL_WIDTH, Line, labelled
 from checklist.tui.keys import DIGITS, SITE_LETTERS
 from checklist.tui.step_view import TELL_WORDS, finding_line
 
-REASON_KEYS = ("declined", "unable", "deferred", "not indicated", "not available", "out of time")
 _URGENCY_AFTER = {"": "report", "report": "urgent", "urgent": ""}
 
 
@@ -24,43 +23,45 @@ class Sheet:
 
     step: Step
     outcome: Outcome
-    sides: frozenset[str] = frozenset()
-    sites: frozenset[str] = frozenset()
+    entries: tuple[Entry, ...] = ()
+    """The entries that are marked."""
+    is_preset: bool = False
+    """Whether they were marked by opening the sheet: then the first side or site pressed is meant alone."""
     findings: frozenset[str] = frozenset()
     words: str = ""
     tell: str = ""
 
     @property
-    def entries(self) -> tuple[Entry, ...]:
-        """The entries that are marked: marked sides × marked sites."""
-        return tuple(
-            entry
-            for entry in self.step.entries
-            if (not entry.side or entry.side in self.sides) and (not entry.site or entry.site in self.sites)
-        )
+    def sides(self) -> set[str]:
+        return {entry.side for entry in self.entries}
+
+    @property
+    def sites(self) -> set[str]:
+        return {entry.site for entry in self.entries}
 
 
 def opened(session: Session, step: Step, outcome: Outcome, chosen: Entry | None) -> Sheet:
     """Return a new sheet.
 
-    Marked from the start is what can only be meant: the chosen entry, the only entry, the only open side or
-    site; for a reason not to examine, all that is open.
+    Marked from the start is what can only be meant: the chosen entry, the only open one, and for a reason
+    not to examine all that is open.
     A chosen entry that differs already brings its findings along.
     """
-    entries = open_entries(session, step) or step.entries
-    if chosen:
-        entries = (chosen,)
-    sides = {entry.side for entry in entries}
-    sites = {entry.site for entry in entries}
-    if outcome is Outcome.DIFFERS and not chosen:
-        sides = sides if len(sides) == 1 else set()
-        sites = sites if len(sites) == 1 else set()
-    sheet = Sheet(step=step, outcome=outcome, sides=frozenset(sides), sites=frozenset(sites))
+    entries = (chosen,) if chosen else open_entries(session, step) or step.entries
+    if outcome is Outcome.DIFFERS and len(entries) > 1:
+        return Sheet(step=step, outcome=outcome)
+    sheet = Sheet(step=step, outcome=outcome, entries=entries, is_preset=len(step.entries) > 1)
     record = session.state.records.get(step.id, {}).get(entries[0].key) if len(entries) == 1 else None
     if record and outcome is record.result.outcome is Outcome.DIFFERS:
         old = record.result
         return replace(sheet, findings=frozenset(old.findings), words=old.detail, tell=old.tell)
     return sheet
+
+
+def _remarked(sheet: Sheet, sides: set[str], sites: set[str]) -> Sheet:
+    """Mark the given sides × sites; a sheet of differences keeps them until both are known."""
+    entries = tuple(each for each in sheet.step.entries if each.side in sides and each.site in sites)
+    return replace(sheet, entries=entries, is_preset=False)
 
 
 def toggled_finding(sheet: Sheet, key: str) -> Sheet:
@@ -72,22 +73,30 @@ def toggled_finding(sheet: Sheet, key: str) -> Sheet:
 
 
 def toggled_side(sheet: Sheet, side: str) -> Sheet:
-    return replace(sheet, sides=sheet.sides ^ {side}) if sheet.step.sides else sheet
+    """Mark or unmark a side, at the sites that are marked, or at all of them while none is."""
+    if not sheet.step.sides:
+        return sheet
+    sides = {side} if sheet.is_preset else sheet.sides ^ {side}
+    sites = sheet.sites if sheet.sites and not sheet.is_preset else {each.site for each in sheet.step.entries}
+    return _remarked(sheet, sides, sites)
 
 
 def toggled_site(sheet: Sheet, key: str) -> Sheet:
-    """Mark or unmark the site with this letter."""
+    """Mark or unmark the site with this letter, on the sides that are marked, or on both while none is."""
     number = SITE_LETTERS.index(key)
     if number >= len(sheet.step.sites):
         return sheet
-    return replace(sheet, sites=sheet.sites ^ {sheet.step.sites[number]})
+    site = sheet.step.sites[number]
+    is_whole = sheet.sites == {each.site for each in sheet.step.entries}
+    sites = {site} if sheet.is_preset or is_whole else sheet.sites ^ {site}
+    sides = sheet.sides if sheet.sides and not sheet.is_preset else {each.side for each in sheet.step.entries}
+    return _remarked(sheet, sides, sites)
 
 
 def toggled_all(sheet: Sheet) -> Sheet:
     """Mark all sides and sites, or none when all are marked."""
-    if sheet.entries == sheet.step.entries:
-        return replace(sheet, sides=frozenset(), sites=frozenset())
-    return replace(sheet, sides=frozenset(SIDES), sites=frozenset(sheet.step.sites))
+    entries = () if sheet.entries == sheet.step.entries else sheet.step.entries
+    return replace(sheet, entries=entries, is_preset=False)
 
 
 def next_urgency(sheet: Sheet) -> Sheet:
@@ -95,15 +104,17 @@ def next_urgency(sheet: Sheet) -> Sheet:
     return replace(sheet, tell=_URGENCY_AFTER[sheet.tell]) if sheet.words else sheet
 
 
-def lacking(sheet: Sheet) -> str:
+def lacking(sheet: Sheet, names: Mapping[str, str]) -> str:
     """Say what is still to be marked before the sheet can be recorded; empty when nothing is."""
     if not sheet.entries:
-        side = "r for right, l for left" if sheet.step.sides and not sheet.sides else ""
-        last = SITE_LETTERS[len(sheet.step.sites) - 1] if sheet.step.sites else ""
-        site = f"a–{last} for the site" if sheet.step.sites and not sheet.sites else ""
-        return f"Where? {' and '.join(filter(None, (side, site)))}, z for all."
+        parts = []
+        if sheet.step.sides:
+            parts.append(f"{names['sheet.right']} for right, {names['sheet.left']} for left")
+        if sheet.step.sites:
+            parts.append(f"a–{SITE_LETTERS[len(sheet.step.sites) - 1]} for a site")
+        return f"Where? {', '.join(parts)}, {names['sheet.everywhere']} for all."
     if sheet.outcome is Outcome.DIFFERS and not (sheet.findings or sheet.words):
-        return "What differs? A number for a finding, t for your own words."
+        return f"What differs? A number for a finding, {names['sheet.words']} for your own words."
     return ""
 
 
@@ -134,38 +145,42 @@ _TITLES = {
 }
 
 
-def sheet_lines(sheet: Sheet, width: int) -> list[Line]:
+def sheet_lines(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line]:
     """Return the sheet: where, what, and the examiner's own words."""
     lines: list[Line] = [((f"{_TITLES[sheet.outcome]}: {sheet.step.title}", "title"),)]
     if sheet.step.expect and sheet.outcome is Outcome.DIFFERS:
         lines += labelled("Expect", sheet.step.expect, width, "quiet")
-    lines += [BLANK, *_where(sheet, width)]
+    lines += [BLANK, *_where(sheet, names, width)]
     match sheet.outcome:
         case Outcome.DIFFERS:
-            lines += _marked_findings(sheet, width)
+            lines += _marked_findings(sheet, names, width)
         case Outcome.NOT_EXAMINED:
-            lines += [((f"  {number}  {reason}", ""),) for number, reason in enumerate(REASON_KEYS, start=1)]
-            lines += [(("  t  another reason, in your own words", ""),)]
+            lines += [((f"  {number}  {reason}", ""),) for number, reason in enumerate(REASONS, start=1)]
+            lines += [((f"  {names['reason.words']}  another reason, in your own words", ""),)]
     if sheet.words:
-        urgency = TELL_WORDS[sheet.tell or "note"] or "write down only"
-        tail = f"  [{urgency}; y changes it]" if sheet.outcome is Outcome.DIFFERS else ""
-        lines += [BLANK, *labelled("Words", f"“{sheet.words}”{tail}", width, "strong")]
+        lines += [BLANK, *labelled("Words", f"“{sheet.words}”", width, "strong")]
+        if sheet.outcome is Outcome.DIFFERS:
+            urgency = TELL_WORDS[sheet.tell or "note"] or "write down only"
+            lines += labelled(
+                "How fast", f"{urgency}  ({names['sheet.urgency']} changes it)", width, "strong"
+            )
     return lines
 
 
-def _where(sheet: Sheet, width: int) -> list[Line]:
+def _where(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line]:
     """Which sides and sites are marked, with their keys."""
     lines: list[Line] = []
     if sheet.step.sides:
-        lines += labelled(
-            "Side", "   ".join(_box(side[0], side, side in sheet.sides) for side in SIDES), width
-        )
+        boxes = (_box(names[f"sheet.{side}"], side, side in sheet.sides) for side in SIDES)
+        lines += labelled("Side", "   ".join(boxes), width)
     if sheet.step.sites:
         boxes = (
             _box(letter, site, site in sheet.sites)
             for letter, site in zip(SITE_LETTERS, sheet.step.sites, strict=False)
         )
         lines += labelled("Site", "   ".join(box.replace(" ", "\u00a0") for box in boxes), width)
+    if len(sheet.entries) not in {0, len(sheet.sides) * len(sheet.sites)}:
+        lines += labelled("That is", ", ".join(entry.label for entry in sheet.entries), width)
     return [*lines, BLANK] if lines else []
 
 
@@ -173,10 +188,10 @@ def _box(key: str, name: str, is_marked: bool) -> str:
     return f"{key} [{'x' if is_marked else ' '}] {name}"
 
 
-def _marked_findings(sheet: Sheet, width: int) -> Iterator[Line]:
+def _marked_findings(sheet: Sheet, names: Mapping[str, str], width: int) -> Iterator[Line]:
     for number, finding in enumerate(sheet.step.findings, start=1):
         is_marked = finding.id in sheet.findings
         mark = f"{'':<{LABEL_WIDTH - 4}}[{'x' if is_marked else ' '}] "
         line = finding_line(number, finding, width, mark)
         yield tuple((text, "strong" if is_marked and not look else look) for text, look in line)
-    yield ((f"{'':<{LABEL_WIDTH}}t say it in your own words", "quiet"),)
+    yield ((f"{'':<{LABEL_WIDTH}}{names['sheet.words']} say it in your own words", "quiet"),)

@@ -1,20 +1,22 @@
 """The step that the examiner is at, as lines: what to do and say, what is expected, what is recorded."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from rich.cells import cell_len
 
 from checklist.protocol.model import Entry, Finding, Step
-from checklist.session.events import Outcome, Result
+from checklist.session.events import Event, Outcome, Recorded, Remarked, Result, Told
 from checklist.session.session import Session
 from checklist.session.standing import (
     Pace,
     Tally,
+    is_set_aside,
     missing_equipment,
     unmet,
 )
 from checklist.tui.draw import BLANK, LABEL_WIDTH, Line, Part, crop, labelled, spread, wrap
+from checklist.tui.keys import VIEWS, names
 from checklist.tui.lists import row_lines, step_rows
 
 TELL_WORDS = {"note": "", "report": "report", "urgent": "TELL AT ONCE"}
@@ -48,6 +50,8 @@ class StepSight:
     step: Step
     chosen: Entry | None = None
     """The one entry that the next key means; None for all open ones."""
+    names: Mapping[str, str] = field(default_factory=lambda: names(VIEWS))
+    """Keys as a person reads them, by `view.id`."""
 
 
 def minutes(seconds: float) -> str:
@@ -79,9 +83,9 @@ def clock_line(step: Step, pace: Pace, width: int) -> Line:
         look = "warn" if spent > planned else "strong"
         parts += [(f"{name} ", "quiet"), (minutes(spent), look), (f"/{minutes(planned)}  ", "quiet")]
     over = pace.forecast > pace.total_target
-    late = f", {minutes(pace.forecast - pace.total_target)} over" if over else ""
+    late = f" (+{minutes(pace.forecast - pace.total_target)})" if over else ""
     forecast: list[Part] = [
-        ("ends ~", "quiet"),
+        ("forecast ", "quiet"),
         (minutes(pace.forecast) + late, "warn" if over else "strong"),
     ]
     return spread(parts, forecast, width)
@@ -92,12 +96,13 @@ def step_lines(sight: StepSight, width: int, height: int) -> list[Line]:
     if width >= WIDE:
         return _beside(sight, width, height)
     task, recorded = list(_task(sight, width)), list(_recorded(sight, width))
-    pairs, briefly = _findings_in_pairs(sight, width), _findings_briefly(sight, width)
+    briefly = _findings_briefly(sight, width)
     short_task, short_record = list(_task(sight, width, is_brief=True)), list(_recorded_briefly(sight, width))
     layouts = (
         [*task, BLANK, *recorded, BLANK, *_findings(sight, width)],
         [*task, *recorded, *_findings(sight, width)],
-        [*task, *recorded, *pairs],
+        [*task, *recorded, *_findings_in_pairs(sight, width, is_whole=True)],
+        [*task, *recorded, *_findings_in_pairs(sight, width, is_whole=False)],
         [*task, *recorded, *briefly],
         [*short_task, *recorded, *briefly],
         [*short_task, *short_record, *briefly],
@@ -130,9 +135,7 @@ def _task(sight: StepSight, width: int, is_brief: bool = False) -> Iterator[Line
     if step.critical:
         yield from labelled("Critical", step.critical, width, "strong", "warn")
     if step.only_if:
-        yield from labelled(
-            "Only if", f"{step.only_if} Otherwise: x, then 4 (not indicated).", width, "strong"
-        )
+        yield from labelled("Only if", step.only_if, width, "strong")
     if open_before := unmet(session, step):
         yield from labelled("Not yet", _not_yet(open_before, is_brief), width, "", "warn")
     if step.caution:
@@ -167,7 +170,8 @@ def _equipment(sight: StepSight, width: int) -> Iterator[Line]:
     names = [session.protocol.equipment_of[item].name for item in step.needs]
     missing = missing_equipment(session, step)
     if missing:
-        text = f"Not at hand: {', '.join(missing)}. Without it: x, then 5 (not available)."
+        without = f"{sight.names['step.not_examined']}, then 5 (not available)"
+        text = f"Not at hand: {', '.join(missing)}. Without it: {without}."
         yield from labelled("Needs", text, width, "warn", "warn")
     elif names:
         yield from labelled("Needs", ", ".join(names), width)
@@ -218,11 +222,17 @@ def entry_words(sight: StepSight, entry: Entry) -> tuple[str, str]:
     if record:
         look = "warn" if record.result.outcome is Outcome.DIFFERS else "strong"
         return result_words(sight.step, record.result), look
-    if sight.chosen is None:
-        return "open; space records: as expected", "quiet"
-    if entry == sight.chosen:
-        return "open; e records: as expected", "quiet"
-    return "open", "quiet"
+    if sight.chosen and entry != sight.chosen:
+        return "open", "quiet"
+    space, done = sight.names["step.expected"], sight.names["step.done"]
+    if waits_for_its_condition(sight.session, sight.step):
+        return f"open; {space}: not indicated, {done}: as expected", "quiet"
+    return f"open; {space}: as expected", "quiet"
+
+
+def waits_for_its_condition(session: Session, step: Step) -> bool:
+    """Whether a step is only done if indicated, and nothing says yet that it is."""
+    return bool(step.only_if) and is_set_aside(session, step)
 
 
 def result_words(step: Step, result: Result) -> str:
@@ -247,6 +257,19 @@ def receipt(step: Step, results: Sequence[Result]) -> str:
         where = f"{', '.join(labels)} " if 0 < len(labels) < len(step.entries) else ""
         words.append(f"{where}{result_words(step, result)}")
     return f"Recorded: {step.title}: {'; '.join(words)}"
+
+
+def undo_words(session: Session, event: Event) -> str:
+    """Say what taking back `event` takes back."""
+    match event:
+        case Recorded():
+            return receipt(session.protocol.step_of[event.step], event.results).removeprefix("Recorded: ")
+        case Remarked():
+            return f"remark “{event.text}”"
+        case Told():
+            return f"told {event.whom}, {event.when}"
+        case _:
+            return event.kind
 
 
 def _tell_look(finding: Finding) -> str:
@@ -282,28 +305,37 @@ def _findings_wrapped(sight: StepSight, width: int) -> Iterator[Line]:
             yield ((" " * (LABEL_WIDTH + 2), ""), (urgency, _tell_look(finding)))
 
 
-def _findings_in_pairs(sight: StepSight, width: int) -> list[Line]:
-    """Return the findings in two columns, cropped; the sheet shows them whole."""
+def _findings_in_pairs(sight: StepSight, width: int, is_whole: bool) -> list[Line]:
+    """Return the findings in two columns: whole, in as many rows as they need, or cropped to one row each."""
     half = (width - LABEL_WIDTH - 2) // 2
-    cells = [_finding_cell(number, each, half) for number, each in enumerate(sight.step.findings, start=1)]
+    cells = [
+        _finding_cell(number, each, half, is_whole) for number, each in enumerate(sight.step.findings, 1)
+    ]
     rows = (len(cells) + 1) // 2
     lines: list[Line] = []
     for row in range(rows):
-        label = f"{'Differs' if row == 0 else '':<{LABEL_WIDTH}}"
-        right = cells[rows + row] if rows + row < len(cells) else ()
-        lines.append(((label, "quiet"), *_at([cells[row]], 0, half + 2), *right))
+        left, right = cells[row], cells[rows + row] if rows + row < len(cells) else []
+        for part in range(max(len(left), len(right))):
+            label = f"{'' if lines else 'Differs':<{LABEL_WIDTH}}"
+            lines.append(((label, "quiet"), *_at(left, part, half + 2), *_at(right, part, half)))
     return lines
 
 
-def _finding_cell(number: int, finding: Finding, width: int) -> Line:
-    mark = {"note": "", "report": " report", "urgent": " AT ONCE"}[finding.tell]
-    return ((crop(f"{number} {finding.label}", width - len(mark)), ""), (mark, _tell_look(finding)))
+def _finding_cell(number: int, finding: Finding, width: int, is_whole: bool) -> list[Line]:
+    mark = {"note": "", "report": " · report", "urgent": " · AT ONCE"}[finding.tell]
+    text = f"{number} {finding.label}"
+    if not is_whole:
+        return [((crop(text, width - len(mark)), ""), (mark, _tell_look(finding)))]
+    *most, last = wrap(text + mark, width)
+    kept, found, _ = last.rpartition(mark.strip()) if mark else (last, "", "")
+    return [*(((line, ""),) for line in most), ((kept, ""), (found, _tell_look(finding)))]
 
 
 def _findings_briefly(sight: StepSight, width: int) -> list[Line]:
     if not sight.step.findings:
         return []
-    return labelled("Differs", f"d, or 1–{len(sight.step.findings)} for a finding", width, "quiet")
+    count = len(sight.step.findings)
+    return labelled("Differs", f"{sight.names['step.differs']}, or 1–{count} for a finding", width, "quiet")
 
 
 def _section(sight: StepSight, width: int, height: int) -> list[Line]:

@@ -1,0 +1,105 @@
+"""The commands that open the app: what is wrong is said before a terminal is asked for or a session made."""
+
+from pathlib import Path
+
+import pytest
+
+from checklist.cli import main
+from checklist.protocol.library import load_table
+from checklist.session import store
+from checklist.session.opening import Preparation, begin
+from tests.helpers import PROTOCOL
+from tests.terminal import Terminal
+
+NO_TERMINAL = "checklist: the app needs a terminal; "
+BANDS = PROTOCOL.replace('population = "adults"', 'population = "adults"\nages = ["18 to 64", "65 and over"]')
+BEGIN = ["--participant", "P-014", "--examiner", "S-07", "--begin"]
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("EXAM_CHECKLIST_HOME", str(tmp_path))
+    folder = tmp_path / "protocols"
+    folder.mkdir()
+    (folder / "hand.toml").write_text(PROTOCOL, encoding="utf-8")
+    (folder / "bands.toml").write_text(BANDS.replace('"hand"', '"bands"', 1), encoding="utf-8")
+    return tmp_path
+
+
+def said(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """What a command says that does not open the app here, as there is no terminal."""
+    assert main(arguments) == 1
+    assert not (store.sessions_folder()).exists()
+    return capsys.readouterr().err
+
+
+def test_a_wrong_name_is_said_before_a_terminal_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
+    unknown = "checklist: hnad: no protocol has this id (did you mean 'hand'?)\n"
+    assert said(capsys, "examine", "hnad") == unknown
+    assert said(capsys, "resume", "2026") == "checklist: no session is called '2026'\n"
+    assert said(capsys, "examine", "hand").startswith(NO_TERMINAL)
+
+
+@pytest.mark.parametrize(
+    ("participant", "examiner", "message"),
+    [
+        ("", "S-07", "--begin needs --participant and --examiner, each a made-up code"),
+        ("P-014", " \n", "--begin needs --participant and --examiner, each a made-up code"),
+        ("P" * 25, "S-07", "participant code has 25 characters (at most 24)"),
+        (
+            "MarySmith",
+            "S-07",
+            "participant code looks like a name;"
+            " use a made-up code such as P-014, or prepare without --begin",
+        ),
+        (
+            "P-014",
+            "1980-02-29",
+            "examiner code looks like a date; use a made-up code such as P-014, or prepare without --begin",
+        ),
+    ],
+)
+def test_what_the_preparation_would_not_take_does_not_begin(
+    capsys: pytest.CaptureFixture[str], participant: str, examiner: str, message: str
+) -> None:
+    found = said(capsys, "examine", "hand", "--participant", participant, "--examiner", examiner, "--begin")
+    assert found == f"checklist: {message}\n"
+
+
+def test_what_is_prefilled_is_asked_about_in_the_preparation(capsys: pytest.CaptureFixture[str]) -> None:
+    """But for what it could not show."""
+    assert said(capsys, "examine", "hand", "--participant", "MarySmith").startswith(NO_TERMINAL)
+    long = said(capsys, "examine", "hand", "--examiner", "P" * 25)
+    assert long == "checklist: examiner code has 25 characters (at most 24)\n"
+
+
+@pytest.mark.parametrize("begin", [[], BEGIN])
+def test_an_age_is_one_of_the_protocols_bands(capsys: pytest.CaptureFixture[str], begin: list[str]) -> None:
+    wrong = "checklist: '70' is no age band of this protocol; it has '18 to 64', '65 and over'\n"
+    assert said(capsys, "examine", "bands", "--age", "70", *begin) == wrong
+    assert said(capsys, "examine", "bands", "--age", "18  to 64", *begin).startswith(NO_TERMINAL)
+    assert said(capsys, "examine", "hand", "--age", "70", *begin).startswith(NO_TERMINAL)
+    assert said(capsys, "examine", "bands", *begin).startswith(NO_TERMINAL)
+
+
+@pytest.mark.parametrize(
+    "setting", ["[keys]\n'step.nothing' = ['d']\n", "[keys\n"], ids=["a key", "not TOML"]
+)
+def test_no_session_is_begun_with_settings_that_cannot_be_used(home: Path, setting: str) -> None:
+    (home / "config.toml").write_text(setting, encoding="utf-8")
+    with Terminal(["examine", "hand", *BEGIN], home) as terminal:
+        assert terminal.wait() == 1
+        assert "config.toml: " in terminal.text.replace("\n", "")
+    assert not (home / "sessions").exists()
+
+
+def test_no_session_is_taken_up_with_settings_that_cannot_be_used(home: Path) -> None:
+    recorder = begin(
+        load_table(home / "protocols" / "hand.toml"), Preparation(participant="P-014", examiner="S-07")
+    )
+    recorder.leave()
+    before = recorder.path.read_bytes()
+    (home / "config.toml").write_text("[keys\n", encoding="utf-8")
+    with Terminal(["resume"], home) as terminal:
+        assert terminal.wait() == 1
+    assert recorder.path.read_bytes() == before
