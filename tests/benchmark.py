@@ -35,12 +35,11 @@ sys.path.insert(0, str(ROOT))
 from checklist.protocol.library import load_table  # noqa: E402  (run as a script, only its own folder is known)
 from checklist.session import store  # noqa: E402
 from checklist.session.events import Moved  # noqa: E402
-from tests.benchmark_stage import Case, Stage, begun, prepared, surroundings  # noqa: E402
+from tests.benchmark_stage import AT_ONCE, Case, Stage, begun, prepared, surroundings  # noqa: E402
 
 BATCHES = 3
 CYCLES = 40
 """Steps that are recorded in each batch; with going back and on again, three keys each."""
-AT_ONCE = 100
 SILENCE_SECONDS = 0.03
 IDLE_SECONDS = 6.0
 SMALL, LARGE = (80, 24), (120, 40)
@@ -259,7 +258,7 @@ def measure_at_once(stage: Stage, label: str) -> float:
     for _ in range(3):
         terminal = opened(stage, case)
         terminal.settle(0.3)
-        times.append(terminal.send_and_wait(b" " * AT_ONCE, f"{AT_ONCE} of "))
+        times.append(terminal.send_and_wait(b" " * AT_ONCE, case.lands))
         home = Path(f"/proc/{terminal.pid}/environ").read_bytes().partition(b"EXAM_CHECKLIST_HOME=")[2]
         folder = Path(home.partition(b"\0")[0].decode()) / "sessions"
         newest = max(folder.glob("*.toml"), key=lambda path: path.stat().st_mtime)

@@ -14,6 +14,8 @@ from checklist.session.opening import Preparation, begin
 from checklist.session.recorder import Clocks, Recorder
 
 ROOT = Path(__file__).parent.parent
+AT_ONCE = 100
+"""Keys that are sent at once."""
 ENTRIES = 100
 PROGRAM = "from checklist.cli import entry; entry()"
 BEGIN = ("--participant", "P-014", "--examiner", "S-07", "--begin")
@@ -44,6 +46,8 @@ class Case:
     name: str
     arguments: tuple[str, ...]
     shows: str = ""
+    lands: str = ""
+    """What stands on the screen after `AT_ONCE` steps were recorded."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,6 +111,7 @@ def _cases(label: str, path: Path, home: Path) -> tuple[list[Case], list[Case]]:
             name=f"begin, {label}",
             arguments=program("examine", loaded.protocol.id, *BEGIN),
             shows=first.title,
+            lands=loaded.protocol.steps[AT_ONCE].title,
         ),
     ]
     commands = [

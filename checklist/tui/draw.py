@@ -78,14 +78,15 @@ def window(count: int, cursor: int, height: int) -> range:
     return range(start, min(count, start + max(0, height)))
 
 
-def _same_cells(one: Line, other: Line) -> int:
-    """Return how many cells two lines have in common from the left, part by part."""
-    same = 0
-    for part, counterpart in zip(one, other, strict=False):
-        if part != counterpart:
-            break
-        same += cell_len(part[0])
-    return same
+def _joined(line: Line) -> Line:
+    """Join neighbours of one look: every part costs the terminal a change of style."""
+    parts: list[Part] = []
+    for text, look in line:
+        if parts and parts[-1][1] == look:
+            parts[-1] = (parts[-1][0] + text, look)
+        elif text:
+            parts.append((text, look))
+    return tuple(parts)
 
 
 class Drawn(Widget):
@@ -104,13 +105,7 @@ class Drawn(Widget):
         changed = [y for y in range(rows) if old[y : y + 1] != self.lines[y : y + 1]]
         if not changed:
             return
-        top, bottom = changed[0], changed[-1]
-        width = max(1, self.size.width)
-        start = 0
-        if top == bottom < min(len(old), len(self.lines)):
-            # The clock changes one line every second; most of it is as it was.
-            start = min(width - 1, _same_cells(old[top], self.lines[top]))
-        self.refresh(Region(start, top, width - start, bottom - top + 1))
+        self.refresh(Region(0, changed[0], max(1, self.size.width), changed[-1] - changed[0] + 1))
 
     def get_content_width(self, container: Size, viewport: Size) -> int:  # noqa: ARG002
         return container.width
@@ -119,7 +114,7 @@ class Drawn(Widget):
         base = self.rich_style
         if y >= len(self.lines):
             return Strip.blank(self.size.width, base)
-        segments = [Segment(text, base + LOOKS[look]) for text, look in self.lines[y]]
+        segments = [Segment(text, base + LOOKS[look]) for text, look in _joined(self.lines[y])]
         tail = base + LOOKS["bar"] if self.lines[y] and self.lines[y][-1][1] == "bar" else base
         return Strip(segments).adjust_cell_length(self.size.width, tail)
 

@@ -183,7 +183,7 @@ class ExamineScreen(DrawnScreen):
         if len(head.lines) == HEAD_ROWS and self.session.state.stage is Stage.RUNNING:
             figures = pace(self.session, self.recorder.seconds)
             line = clock_line(self.step, figures, self.app.size.width - 2)
-            head.show([head.lines[0], ((" ", ""), *line)])
+            head.show([head.lines[0], ((" ", "quiet"), *line)])
 
     def press(self, means: str, key: str) -> None:
         if means != "undo":

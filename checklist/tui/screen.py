@@ -289,8 +289,8 @@ def _fitted(lines: list[Line], offset: int, rows: int) -> list[Line]:
 
 
 def _framed(line: Line) -> Line:
-    """Keep one cell free at the left edge, in the look of the line when it is a bar."""
-    edge = line[0][1] if line and line[0][1] == "bar" else ""
+    """Keep one cell free at the left edge, in the look of the line where a space can have it."""
+    edge = line[0][1] if line and line[0][1] in {"bar", "quiet"} else ""
     return ((" ", edge), *line)
 
 
