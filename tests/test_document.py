@@ -47,6 +47,7 @@ TO REPORT
 OBSERVED. Knee: Calm.
 Cool.
 Hip: Free.
+
 NOT SEEN. Ankle.
 
 TIMES
@@ -128,7 +129,7 @@ def test_a_document_of_a_title_alone_is_that_title() -> None:
 
 def test_a_group_without_regions_is_its_heading_alone() -> None:
     groups = tuple(Block(heading=each, form=Form.GROUP) for each in ("A", "B"))
-    assert plain_text(Note(title="T", blocks=groups)) == "T\nA\nB\n"
+    assert plain_text(Note(title="T", blocks=groups)) == "T\n\nA\n\nB\n"
 
 
 def test_codes_and_words_longer_than_a_line_stay_whole() -> None:

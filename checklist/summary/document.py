@@ -63,15 +63,15 @@ class Note:
 def plain_text(note: Note, width: int = TEXT_WIDTH) -> str:
     """Return the document wrapped to `width` characters, without markup.
 
-    A whole examination should fit a page: blank lines stand only around lists and tables, and before a block
-    without a heading, such as the signature.
+    A whole examination should fit about a page: blank lines stand only around groups, lists and tables, and
+    before a block without a heading, such as the signature.
     """
     banner = [one_line(line) for line in note.banner]
     parts = ["\n".join([*banner, *_opening(note, width)])]
     before = Block()
     for block in _run_in(_rest(note)):
         text = _block_text(block, width)
-        if _is_run_in(before) and _is_run_in(block) and block.heading:
+        if _is_run_in(before) and _is_run_in(block) and block.heading and not _parts_groups(before, block):
             parts[-1] += f"\n{text}"
         else:
             parts.append(text)
@@ -109,6 +109,14 @@ def _run_in(blocks: Iterable[Block]) -> Iterator[Block]:
 def _is_run_in(block: Block) -> bool:
     """Whether the block is a paragraph that opens with its heading: it needs no blank line to be seen."""
     return block.form not in (Form.ITEMS, Form.ROWS)
+
+
+_IN_GROUP = (Form.GROUP, Form.REGION)
+
+
+def _parts_groups(before: Block, block: Block) -> bool:
+    """Whether a group of regions begins or has ended here."""
+    return block.form is Form.GROUP or (before.form in _IN_GROUP and block.form not in _IN_GROUP)
 
 
 def _block_text(block: Block, width: int) -> str:
