@@ -1,9 +1,11 @@
 """The full-screen app: opens screens on already loaded values, and leaves without losing anything."""
 
+import asyncio
 import contextlib
 import gc
 import os
 import signal
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -84,16 +86,11 @@ class ChecklistApp(App[None]):
         return screen
 
     def on_mount(self) -> None:
-        for name in ("SIGTERM", "SIGHUP"):
+        if sys.platform != "win32":
             # Without a handler these would end the program with the terminal in disorder.
-            with contextlib.suppress(AttributeError, NotImplementedError, RuntimeError, ValueError):
-                self._loop_handler(getattr(signal, name))
+            for number in (signal.SIGTERM, signal.SIGHUP):
+                asyncio.get_running_loop().add_signal_handler(number, self.leave)
         self.call_after_refresh(_spare_the_collector)
-
-    def _loop_handler(self, number: signal.Signals) -> None:
-        import asyncio
-
-        asyncio.get_running_loop().add_signal_handler(number, self.leave)
 
     # Going from screen to screen. There is one screen at a time; what is under it is not kept.
 

@@ -13,7 +13,7 @@ from checklist.text import one_line
 from checklist.tui import lists, sheet
 from checklist.tui.draw import BLANK, Drawn, Line, labelled
 from checklist.tui.keys import Key, View
-from checklist.tui.screen import HEAD_ROWS, DrawnScreen
+from checklist.tui.screen import HEAD_ROWS, PAGE, DrawnScreen
 from checklist.tui.sheet import Sheet
 from checklist.tui.step_view import (
     StepSight,
@@ -31,7 +31,6 @@ SHEET_VIEWS = {
     Outcome.NOT_EXAMINED: "reason",
     Outcome.UNSEEN: "unseen",
 }
-PAGE = 10
 
 
 class ExamineScreen(DrawnScreen):
@@ -421,19 +420,7 @@ class ExamineScreen(DrawnScreen):
         else:
             self._say("Nothing is chosen.")
 
-    def do_up(self) -> None:
-        self._move(-1)
-
-    def do_down(self) -> None:
-        self._move(1)
-
-    def do_page_up(self) -> None:
-        self._move(-PAGE)
-
-    def do_page_down(self) -> None:
-        self._move(PAGE)
-
-    def _move(self, by: int) -> None:
+    def move_by(self, by: int) -> None:
         match self.place:
             case "steps" | "finish":
                 self.cursor = lists.moved(self.rows, self.cursor, by)

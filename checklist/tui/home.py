@@ -17,7 +17,6 @@ WELCOME = (
     "The record is written as you go, and the note is made from it."
 )
 MOST_SESSIONS = 50
-PAGE = 8
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -86,12 +85,8 @@ class HomeScreen(DrawnScreen):
             # Protocols can be looked at all the same; what is wrong is said again when one is begun.
             self.message = (str(error), "urgent")
         self.choices = choices(headlines(), sessions, self.key("home.open"))
-        self.cursor = self._nearest(self.cursor, 1)
-
-    def _nearest(self, start: int, by: int) -> int:
-        """Return the first line from `start` on that can be chosen, or where the cursor is."""
-        places = range(start, len(self.choices)) if by > 0 else range(start, -1, -1)
-        return next((place for place in places if self.choices[place].can_be_chosen), self.cursor)
+        places = [place for place, row in enumerate(self.choices) if row.can_be_chosen]
+        self.cursor = next((place for place in places if place >= self.cursor), places[-1] if places else 0)
 
     @property
     def view(self) -> View:
@@ -153,19 +148,12 @@ class HomeScreen(DrawnScreen):
     def do_example(self) -> None:
         self.checklist.read_example()
 
-    def do_up(self) -> None:
-        self.cursor = self._nearest(max(0, self.cursor - 1), -1)
-
-    def do_down(self) -> None:
-        self.cursor = self._nearest(min(len(self.choices) - 1, self.cursor + 1), 1)
-
-    def do_page_up(self) -> None:
-        for _ in range(PAGE):
-            self.do_up()
-
-    def do_page_down(self) -> None:
-        for _ in range(PAGE):
-            self.do_down()
+    def move_by(self, rows: int) -> None:
+        """Move over the lines that can be chosen, stopping at the ends."""
+        places = [place for place, row in enumerate(self.choices) if row.can_be_chosen]
+        if places:
+            here = places.index(self.cursor) if self.cursor in places else 0
+            self.cursor = places[max(0, min(len(places) - 1, here + rows))]
 
     def do_quit(self) -> None:
         self.checklist.leave()

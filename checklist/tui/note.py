@@ -10,7 +10,6 @@ from checklist.tui.draw import BLANK, Line, spread
 from checklist.tui.keys import Key, View
 from checklist.tui.screen import DrawnScreen
 
-PAGE = 12
 TITLES = {"note": "Note", "times": "Timeline"}
 
 
@@ -95,18 +94,6 @@ class NoteScreen(DrawnScreen):
             self.checklist.tell_later(self.path)
         else:
             self.message = ("Nothing waits to be told.", "quiet")
-
-    def do_up(self) -> None:
-        self.scroll_by(-1)
-
-    def do_down(self) -> None:
-        self.scroll_by(1)
-
-    def do_page_up(self) -> None:
-        self.scroll_by(-PAGE)
-
-    def do_page_down(self) -> None:
-        self.scroll_by(PAGE)
 
     def do_cancel(self) -> None:
         self.checklist.go_home()

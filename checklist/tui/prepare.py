@@ -12,8 +12,6 @@ from checklist.tui.draw import BLANK, Line, labelled, spread, window
 from checklist.tui.keys import DIGITS, View
 from checklist.tui.screen import DrawnScreen
 
-PAGE = 8
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Answers:
@@ -170,14 +168,14 @@ class PrepareScreen(DrawnScreen):
                 self._change_setting()
             case "item":
                 self._answer(at_hand=self.answers.at_hand ^ {row.id})
-                self._move(1)
+                self.move_by(1)
 
     def do_option(self, key: str) -> None:
         """Choose the age band with this number."""
         ages = self.loaded.protocol.audience.ages
         if self.rows[self.cursor].kind == "age" and int(key) <= len(ages):
             self._answer(age=ages[int(key) - 1])
-            self._move(1)
+            self.move_by(1)
 
     def do_all(self) -> None:
         self._answer(at_hand=frozenset(item.id for item in self.loaded.protocol.equipment))
@@ -205,7 +203,7 @@ class PrepareScreen(DrawnScreen):
             return
         self._answer(**{kind: code})
         if code:
-            self._move(1)
+            self.move_by(1)
             if self.rows[self.cursor].kind == lacking(self.answers):
                 self.do_change()
 
@@ -233,22 +231,10 @@ class PrepareScreen(DrawnScreen):
         else:
             self.checklist.go_home()
 
-    def do_up(self) -> None:
-        self._move(-1)
-
-    def do_down(self) -> None:
-        self._move(1)
-
-    def do_page_up(self) -> None:
-        self._move(-PAGE)
-
-    def do_page_down(self) -> None:
-        self._move(PAGE)
-
-    def _move(self, by: int) -> None:
+    def move_by(self, by: int) -> None:
         """Move over the rows that can be changed, stopping at the ends; in a long text, scroll."""
         if self.is_reading:
-            self.scroll_by(by)
+            super().move_by(by)
             return
         places = [index for index, row in enumerate(self.rows) if row.kind != "heading"]
         self.cursor = places[max(0, min(len(places) - 1, places.index(self.cursor) + by))]

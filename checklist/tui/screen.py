@@ -1,5 +1,6 @@
 """The screen that all screens are: a head, a body, a line to speak, a line to type in, and the keys."""
 
+from abc import abstractmethod
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, cast
 
@@ -19,7 +20,8 @@ if TYPE_CHECKING:
 
 SMALLEST = (60, 20)
 HEAD_ROWS = SPEAK_ROWS = FOOT_ROWS = 2
-HELP_PAGE = 12
+PAGE = 10
+"""Rows that a page key moves by."""
 
 
 class DrawnScreen(Screen[None]):
@@ -62,15 +64,17 @@ class DrawnScreen(Screen[None]):
     # What a subclass says.
 
     @property
+    @abstractmethod
     def view(self) -> View:
         """The view whose keys hold when nothing is being typed."""
-        raise NotImplementedError
 
+    @abstractmethod
     def head(self, width: int) -> Sequence[Line]:
-        raise NotImplementedError
+        """The rows above everything, at most `HEAD_ROWS`."""
 
+    @abstractmethod
     def body(self, width: int, height: int) -> Sequence[Line]:
-        raise NotImplementedError
+        """What there is to read; `height` rows are seen at once."""
 
     def standing_message(self) -> tuple[str, str]:
         """What the line above the keys says when no key said anything."""
@@ -218,7 +222,7 @@ class DrawnScreen(Screen[None]):
         """Do what a key means; a key without a meaning is answered, never ignored."""
         self.message = ("", "")
         if self.is_helping and self.rows_below:
-            self.scroll_by(HELP_PAGE)
+            self.offset_rows += PAGE
         elif self.is_helping:
             self.is_helping, self.offset_rows = False, 0
         elif not means:
@@ -269,8 +273,21 @@ class DrawnScreen(Screen[None]):
 
     # Lists and long texts.
 
-    def scroll_by(self, rows: int) -> None:
+    def move_by(self, rows: int) -> None:
+        """Scroll; a screen with a list moves its cursor instead."""
         self.offset_rows = max(0, self.offset_rows + rows)
+
+    def do_up(self) -> None:
+        self.move_by(-1)
+
+    def do_down(self) -> None:
+        self.move_by(1)
+
+    def do_page_up(self) -> None:
+        self.move_by(-PAGE)
+
+    def do_page_down(self) -> None:
+        self.move_by(PAGE)
 
 
 _MODIFIERS = {
