@@ -161,6 +161,15 @@ def test_an_alert_is_closed_when_every_place_of_it_was_told() -> None:
     assert open_alerts(in_turn) == ()
 
 
+def test_own_words_that_stand_again_were_not_told_when_others_stood() -> None:
+    first = recorded("look", differs("left", detail="blister", tell="report"))
+    second = recorded("look", differs("left", detail="two blisters", tell="report"))
+
+    session = after(first, second, told("look", ("left",), "other"), (Retracted, {"event": 3}))
+
+    assert [alert.finding.label for alert in open_alerts(session)] == ["blister"]
+
+
 def test_an_alert_opens_again_when_the_telling_is_taken_back_or_another_place_is_found() -> None:
     wound = recorded("look", differs("left", findings=("wound",)))
     tell = told("look", ("left",), "wound")

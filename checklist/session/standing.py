@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from checklist.protocol.model import OTHER, Entry, Finding, Section, Step
-from checklist.session.events import NOT_INDICATED, Outcome, Result, Told
+from checklist.session.events import NOT_INDICATED, Amended, Outcome, Recorded, Result, Retracted, Told
 from checklist.session.session import Session
 from checklist.session.state import Record
 
@@ -101,11 +101,28 @@ def _alerts_of(session: Session, step: Step) -> Iterator[Alert]:
 def is_told(session: Session, step: Step, finding: Finding, entry: str, told: Told) -> bool:
     """Whether `told` was about this finding at this entry.
 
-    Free text that was changed after it was told has not been told.
+    Own words are told as they stood then: changed or taken back afterwards, what stands has not been told.
     """
     if told.step != step.id or finding.id not in told.findings or entry not in told.entries:
         return False
-    return finding.id != OTHER or session.state.records[step.id][entry].event < told.n
+    return finding.id != OTHER or session.state.records[step.id][entry].event == _stood(session, told, entry)
+
+
+def _stood(session: Session, told: Told, entry: str) -> int:
+    """Return the number of the event that stood for an entry when `told` happened; 0 for none."""
+    earlier = session.events[: told.n - 1]
+    taken_back = {event.event for event in earlier if isinstance(event, Retracted)}
+    return max(
+        (
+            event.n
+            for event in earlier
+            if isinstance(event, Recorded | Amended)
+            and event.step == told.step
+            and event.n not in taken_back
+            and any(entry in result.entries for result in event.results)
+        ),
+        default=0,
+    )
 
 
 def findings_of(step: Step, result: Result) -> tuple[Finding, ...]:
