@@ -31,6 +31,7 @@ class Terminal:
         rows: int = 24,
         term: str = "xterm-256color",
         no_color: bool = False,
+        program: Sequence[str] = (sys.executable, "-m", "checklist"),
     ) -> None:
         self._screen = pyte.Screen(columns, rows)
         self._stream = pyte.ByteStream(self._screen)
@@ -43,7 +44,7 @@ class Terminal:
             environment["NO_COLOR"] = "1"
         self.pid, self._fd = pty.fork()
         if self.pid == 0:
-            os.execve(sys.executable, [sys.executable, "-m", "checklist", *arguments], environment)
+            os.execve(program[0], [*program, *arguments], environment)
         self._set_size(columns, rows)
         self.exit_code: int | None = None
 

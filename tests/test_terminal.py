@@ -217,3 +217,23 @@ def test_a_window_that_shrinks_and_grows_again_loses_nothing(home: Path) -> None
         terminal.resize(100, 30)
         terminal.wait_for("Clean hands")
         terminal.wait_for("open; space: as expected")
+
+
+def test_a_program_that_was_stopped_from_the_shell_paints_everything_again(home: Path) -> None:
+    """The time in the shell is no examination, and nothing of the screen is left out."""
+    shell = ("/bin/bash", "--norc", "--noprofile", "-i")
+    with Terminal([], home, program=shell) as terminal:
+        terminal.send(f"{sys.executable} -m checklist {' '.join(BEGIN)}\r")
+        terminal.wait_for("q leave")
+        terminal.send("\x1a")
+        terminal.wait_for("Stopped")
+        terminal.send("clear\r")
+        terminal.settle(0.3)
+        terminal.send("fg\r")
+        terminal.wait_for("Clean hands")
+        terminal.wait_for("q leave")
+        terminal.send(" ")
+        terminal.wait_for("Recorded: Clean hands")
+
+    first = only_session().session.state.interruptions[0]
+    assert first.cause == "machine or program stood still"

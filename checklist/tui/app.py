@@ -90,7 +90,13 @@ class ChecklistApp(App[None]):
             # Without a handler these would end the program with the terminal in disorder.
             for number in (signal.SIGTERM, signal.SIGHUP):
                 asyncio.get_running_loop().add_signal_handler(number, self.leave)
+        self.app_resume_signal.subscribe(self, self._paint_again)
         self.call_after_refresh(_spare_the_collector)
+
+    def _paint_again(self, _: App[object]) -> None:
+        """Paint everything when the shell gives the terminal back: nothing of it is there any more."""
+        for widget in self.screen.query("Drawn"):
+            widget.refresh()
 
     # Going from screen to screen. There is one screen at a time; what is under it is not kept.
 
