@@ -257,6 +257,15 @@ def _add_protocol(commands: "Commands") -> None:
     )
     show.add_argument("protocol", metavar="ID", help="the id of a protocol, as listed, or a protocol file")
     show.set_defaults(run=_protocol_show)
+    readings = actions.add_parser(
+        "readings",
+        help="list the kinds of reading, or show one",
+        description="List the kinds of reading that a protocol can declare; show the options and sources of"
+        " one; or print what a typed text means by it.",
+    )
+    readings.add_argument("kind", nargs="?", default="", metavar="KIND", help="a kind, as listed")
+    readings.add_argument("text", nargs="?", default="", metavar="TEXT", help="a reading, as it is typed")
+    readings.set_defaults(run=_protocol_readings)
 
 
 _COMMANDS: dict[str, Callable[["Commands"], None]] = {
@@ -285,3 +294,9 @@ def _protocol_show(args: argparse.Namespace) -> int:
     from checklist.commands.protocol import show
 
     return show(args.protocol)
+
+
+def _protocol_readings(args: argparse.Namespace) -> int:
+    from checklist.commands.protocol import readings
+
+    return readings(args.kind, args.text)

@@ -101,17 +101,7 @@ class Script:
     def _filled(self, step: str, results: tuple[Result, ...]) -> tuple[Result, ...]:
         """Give a result without entries all entries of its step."""
         keys = tuple(entry.key for entry in self.protocol.step_of[step].entries)
-        return tuple(
-            Result(
-                entries=result.entries or keys,
-                outcome=result.outcome,
-                findings=result.findings,
-                detail=result.detail,
-                tell=result.tell,
-                reason=result.reason,
-            )
-            for result in results
-        )
+        return tuple(replace(result, entries=result.entries or keys) for result in results)
 
     def walk(
         self,

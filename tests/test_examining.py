@@ -508,7 +508,7 @@ def test_the_help_shows_the_keys_that_work_here(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("question_mark")
         assert "Record what is open as expected, go on" in seat.text("body")
-        await seat.press("x")
+        await seat.press("x", "x")
         assert "Any key closes this list." in seat.text("body")
         await seat.press("x")
         assert seat.place == "step", "any key only reads on, and then closes the list"

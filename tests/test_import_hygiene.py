@@ -7,16 +7,21 @@ from pathlib import Path
 
 import pytest
 
+from checklist.measures.catalogue import COMPUTATIONS, KINDS
+
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "checklist"
 EVERYTHING = ROOT / "tests" / "protocols" / "valid" / "everything.toml"
+READINGS = ROOT / "tests" / "protocols" / "valid" / "readings.toml"
 
 SCREEN_LIBRARIES = {"textual", "rich"}
 PURE = sorted(
     path
     for path in [
         PACKAGE / "text.py",
+        *(PACKAGE / "measures").glob("*.py"),
         *(PACKAGE / "protocol").glob("*.py"),
+        *(PACKAGE / "reasoning").glob("*.py"),
         *(PACKAGE / "summary").glob("*.py"),
     ]
     if path.name != "library.py"
@@ -76,12 +81,7 @@ class TestCommandsWithoutAScreen:
         assert not loaded & {"checklist.protocol", "checklist.session", "tomllib", "dataclasses"}
 
     def test_a_file_without_problems_is_checked_without_what_only_problems_need(self) -> None:
-        code = (
-            "import sys; from checklist.cli import main;"
-            "main(['protocol', 'check', sys.argv[1]]); print(*sys.modules)"
-        )
-
-        loaded = set(fresh(code, str(EVERYTHING)).splitlines()[-1].split())
+        loaded = loaded_by_a_check_of(EVERYTHING)
 
         assert "checklist.protocol.reader" in loaded
         assert not loaded & {
@@ -90,6 +90,28 @@ class TestCommandsWithoutAScreen:
             "difflib",
             "tomli_w",
         }
+
+    def test_a_protocol_without_readings_is_checked_without_the_code_of_readings(self) -> None:
+        loaded = loaded_by_a_check_of(EVERYTHING)
+
+        assert "checklist.protocol.reader" in loaded
+        assert not {name for name in loaded if name.startswith(("checklist.measures", "checklist.reasoning"))}
+
+    def test_a_protocol_with_readings_is_checked_against_the_catalogue_alone(self) -> None:
+        loaded = loaded_by_a_check_of(READINGS)
+
+        assert {"checklist.measures.catalogue", "checklist.protocol.measured_rules"} <= loaded
+        modules = {kind.module for kind in KINDS.values()} | {each.module for each in COMPUTATIONS.values()}
+        assert not loaded & {f"checklist.measures.{name}" for name in modules}
+
+
+def loaded_by_a_check_of(path: Path) -> set[str]:
+    """Return the modules that `checklist protocol check` has loaded when it is done with a sound file."""
+    code = (
+        "import sys; from checklist.cli import main;"
+        "main(['protocol', 'check', sys.argv[1]]); print(*sys.modules)"
+    )
+    return set(fresh(code, str(path)).splitlines()[-1].split())
 
 
 class TestPureModules:

@@ -47,7 +47,7 @@ def test_escape_always_has_a_second_key() -> None:
     """In many terminals Escape is only understood after a tenth of a second."""
     for view in VIEWS:
         for key in view.keys:
-            if "escape" in key.keys and view.id not in {"typing", "search"}:
+            if "escape" in key.keys and view.id not in {"typing", "search", "reading"}:
                 assert len(key.keys) > 1, f"{view.id}.{key.id}"
 
 
@@ -102,11 +102,11 @@ def test_a_character_can_be_a_key_though_the_terminal_gives_it_a_name(desk: Desk
 
 
 def test_texts_name_the_keys_as_they_are_set(desk: Desk) -> None:
-    desk.views = remapped(VIEWS, {"step.told": ("g",), "step.help": ("k",)})
+    desk.views = remapped(VIEWS, {"step.told": ("b",), "step.help": ("k",)})
 
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "3", "r", "space")
-        assert "g when told" in seat.text("speak")
+        assert "b when told" in seat.text("speak")
         await seat.press("z")
         assert "k shows the keys" in seat.text("speak")
 

@@ -45,6 +45,8 @@ def texts(whole: Protocol) -> list[str]:
         found += [after.why for after in step.after]
         for finding in step.findings:
             found += [finding.label, finding.chart, whole.tell_to(finding)]
+    found += [computed.title for computed in whole.computed]
+    found += [pattern.source for pattern in whole.patterns]
     return [text for text in found if text]
 
 

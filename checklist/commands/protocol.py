@@ -51,3 +51,15 @@ def show(name: str) -> int:
 
     print(outline(library.load(library.find(name)), get_terminal_size().columns), end="")
     return 0
+
+
+def readings(kind: str, text: str) -> int:
+    """Print all kinds of reading, or one, or what a text means by it."""
+    from shutil import get_terminal_size
+
+    from checklist.commands.readings import list_kinds, show_kind, try_text
+
+    width = get_terminal_size().columns
+    if not kind:
+        return list_kinds(width)
+    return try_text(kind, text, width) if text else show_kind(kind, width)

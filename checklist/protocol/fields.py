@@ -62,6 +62,7 @@ class Fields:
         self._at = at
         self._asked = notes.keys.setdefault(name, {})
         self._missing: dict[str, str] = {}
+        self._is_open = False
 
     def text(self, key: str, *, needed: bool = False, longest: int = LONGEST) -> str:
         value = self._get(key, needed)
@@ -90,15 +91,20 @@ class Fields:
         elements = self._elements(key, needed, 'a list of ids, such as ["…", "…"]')
         return tuple(self._id(at, name, value) for at, name, value in elements)
 
-    def choice(self, key: str, choices: Sequence[str], *, default: str | None = None) -> str:
-        """Return one of `choices`; without a default the key is needed."""
+    def choice(
+        self, key: str, choices: Sequence[str], *, default: str | None = None, advice: str = ""
+    ) -> str:
+        """Return one of `choices`; without a default the key is needed.
+
+        `advice` stands in a message in the place of all choices.
+        """
         value = self._get(key, needed=default is None)
         if value is None:
             return default or ""
         if value in choices and isinstance(value, str):
             return value
         near = did_you_mean(value, choices) if isinstance(value, str) else ""
-        self._expected(key, value, near or f"expected one of {listed(choices)}")
+        self._expected(key, value, near or advice or f"expected one of {listed(choices)}")
         return default or ""
 
     def flag(self, key: str) -> bool:
@@ -126,8 +132,42 @@ class Fields:
         # No comparison holds for `nan`.
         if isinstance(value, int | float) and not isinstance(value, bool) and lowest <= value <= highest:
             return value
-        self._expected(key, value, f"expected a number from {lowest:g} to {highest:g}")
+        self._expected(key, value, _bounds(lowest, highest))
         return default or 0
+
+    def numbers(self, key: str, lowest: float, highest: float) -> tuple[float, ...]:
+        """Return the numbers of a list, each from `lowest` to `highest`; a list that is there holds some."""
+        sound = []
+        for at, name, value in self._elements(key, self.has(key), "a list of numbers, such as [20, 40]"):
+            if isinstance(value, int | float) and not isinstance(value, bool) and lowest <= value <= highest:
+                sound.append(float(value))
+            else:
+                hint = _bounds(lowest, highest)
+                self._notes.add(at, f"{name} is {found(value)}", hint)
+        return tuple(sound)
+
+    def pairs(self, key: str, example: str) -> tuple[tuple[str, str], ...]:
+        """Return the names and ids of a table that maps one to the other, which is needed."""
+        value = self._get(key, needed=True)
+        if value is None:
+            return ()
+        if not isinstance(value, Mapping):
+            self._expected(key, value, f"expected a table such as {example}")
+            return ()
+        if not value:
+            self._notes.add((*self._at, key), f"{quoted(key)} is an empty table", f"write {example}")
+        return tuple(
+            (name, self._id((*self._at, key, name), quoted(name), each)) for name, each in value.items()
+        )
+
+    def one_or_texts(self, key: str) -> tuple[str, ...]:
+        """Return a text, or the texts of a list; one or the other is needed."""
+        if isinstance(self._values.get(key), list):
+            return tuple(filter(None, self.texts(key, needed=True)))
+        return tuple(filter(None, (self.text(key, needed=True),)))
+
+    def has(self, key: str) -> bool:
+        return key in self._values
 
     def day(self, key: str) -> str:
         value = self._get(key, needed=True)
@@ -146,15 +186,34 @@ class Fields:
             self._expected(key, value, f"expected a table, written [{key}]")
         return self._inner(value, f"[{key}]", (*self._at, key))
 
+    def table_if_any(self, key: str, header: str) -> "Fields | None":
+        """Return the table under `key`, or None when there is none."""
+        value = self._get(key, needed=False)
+        if value is None:
+            return None
+        if not isinstance(value, Mapping):
+            self._expected(key, value, f"expected a table, written {header}")
+        return self._inner(value, header, (*self._at, key))
+
     def tables(self, key: str, header: str, *, needed: bool = False) -> list["Fields"]:
         """Return tables that are each written under the same `header`."""
         if needed:
             self.require(key, f"no {header}")
         return self._tables(key, needed, header, f"each written {header}")
 
-    def inline_tables(self, key: str, example: str) -> list["Fields"]:
+    def inline_tables(self, key: str, example: str, *, needed: bool = False) -> list["Fields"]:
         """Return tables that are written as a list of inline tables."""
-        return self._tables(key, False, f"an item of {quoted(key)}", f"such as {example}")
+        return self._tables(key, needed, f"an item of {quoted(key)}", f"such as {example}")
+
+    def kind(self, kinds: Sequence[str]) -> str:
+        """Return the kind of the table, on which it depends which other keys it takes."""
+        kind = self.choice("kind", kinds, advice="'checklist protocol readings' lists the kinds")
+        self._is_open = not kind
+        if kind:
+            self._name += f"{_OF_KIND}{quoted(kind)}"
+            self._asked = self._notes.keys.setdefault(self._name, {})
+            self._asked["kind"] = None
+        return kind
 
     def require(self, key: str, what: str = "") -> None:
         """Note that `key` is missing, when it is."""
@@ -169,6 +228,9 @@ class Fields:
     def report(self) -> None:
         """Note the keys that such a table does not take, and the needed ones that it lacks."""
         strangers = [key for key in self._values if key not in self._asked]
+        if self._is_open:
+            # Of a kind that is not known only the common keys are: a stranger may well be one of the others.
+            strangers = [key for key in strangers if nearest(key, self._missing)]
         meant = {self._stranger(key) for key in strangers[:MOST]}
         if len(strangers) > MOST:
             self._notes.add((*self._at, strangers[MOST]), f"{len(strangers)} unknown keys in one table")
@@ -184,9 +246,11 @@ class Fields:
         """Report an unknown key, and return the known one that was probably meant."""
         homes = [name for name, keys in self._notes.keys.items() if key in keys]
         near = nearest(key, self._asked)
-        if len(homes) == 1:
+        headers = {_header(name) for name in homes}
+        if len(headers) == 1 and (len(homes) == 1 or _header(self._name) not in headers):
             near = ""
-            hint = f"a key of {homes[0] or 'the top level: write it above the first [table]'}"
+            home = homes[0] if len(homes) == 1 else _header(homes[0])
+            hint = f"a key of {home or 'the top level: write it above the first [table]'}"
         elif near:
             hint = f"did you mean {quoted(near)}?"
         else:
@@ -253,6 +317,18 @@ class Fields:
         else:
             return value
         return ""
+
+
+_OF_KIND = " of kind "
+
+
+def _header(name: str) -> str:
+    """Return the name of a table without the kind that it is of."""
+    return name.partition(_OF_KIND)[0]
+
+
+def _bounds(lowest: float, highest: float) -> str:
+    return f"expected a number from {lowest:.15g} to {highest:.15g}"
 
 
 _ID_WORDS = "lower-case letters, digits and hyphens, beginning with a letter"

@@ -13,7 +13,7 @@ from checklist.protocol.dotted import long_key
 from checklist.protocol.fields import MINUTES, TITLE_LENGTH, Fields, Notes, is_id
 from checklist.protocol.model import Protocol
 from checklist.protocol.problems import Problem, ProtocolError, did_you_mean, listed
-from checklist.protocol.reader import Reading, read_text
+from checklist.protocol.reader import Parsed, read_text
 
 LARGEST = 2_000_000
 """Bytes of a protocol file."""
@@ -90,7 +90,7 @@ def _paths() -> dict[str, tuple[Path, str]]:
     return found
 
 
-def _reading(path: Path) -> Reading:
+def _reading(path: Path) -> Parsed:
     folders = (own_protocols(), bundled_protocols())
     is_listed = path.suffix == ".toml" and path.absolute().parent in folders
     return read_text(_text(path), str(path), expected_id=path.stem if is_listed else None)

@@ -6,6 +6,10 @@ A field is named as its key in the TOML file; DEVELOPERS.md specifies the format
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from checklist.measures.reading import OptionValue
 
 FORMAT = 1
 
@@ -16,6 +20,12 @@ URGENCIES = ("note", "report", "urgent")
 HANDS = ("clean", "gloves on", "gloves off")
 """Cue shown with a step: clean hands now; put clean gloves on; take gloves off, then clean hands."""
 SIDES = ("right", "left")
+WANTED = ("always", "differs")
+"""When a reading is wanted at an entry: whenever it is recorded, or only where something differs."""
+OUTCOME_VALUES = ("expected", "differs")
+"""What a pattern can ask for at every step."""
+SIDE, OTHER_SIDE = "{side}", "{other}"
+"""The variables of a pattern that serves the right and the left side."""
 MOST_FINDINGS = 9
 """Of a step: each has a digit as its key."""
 MOST_SITES = 10
@@ -75,6 +85,68 @@ class Entry:
         return " ".join(filter(None, (self.side, self.site)))
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reading:
+    """What is typed at a step: the `reading` table."""
+
+    kind: str
+    """Id of the kind of reading; `checklist.measures.catalogue` has them all."""
+    wanted: str = "always"
+    """One of `WANTED`."""
+    options: tuple[tuple[str, "OptionValue"], ...] = ()
+    """What the protocol sets, by name; the rest is as in the catalogue."""
+    source: str = ""
+    """Where the values that are set come from."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Computed:
+    """What is computed over several steps: a `[[computed]]` table."""
+
+    id: str
+    """Shares the name space of the steps, so that patterns can ask for it."""
+    kind: str
+    title: str
+    inputs: tuple[tuple[str, str], ...]
+    """Name of the input → id of the step: the key `from`."""
+    options: tuple[tuple[str, "OptionValue"], ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Condition:
+    """One thing that a pattern asks for: an item of its lists `all`, `any` and `none`."""
+
+    step: str
+    values: tuple[str, ...]
+    """Any of these: ids of findings, classes of the reading, `expected`, `differs`; the key `is`."""
+    side: str = ""
+    """`right`, `left`, `{side}`, `{other}`, or empty for any."""
+    site: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Pattern:
+    """Findings and readings of several steps that belong together, or that contradict each other."""
+
+    id: str
+    every: tuple[Condition, ...] = ()
+    """The key `all`."""
+    some: tuple[Condition, ...] = ()
+    """The key `any`: at least one of them, when there are any."""
+    none: tuple[Condition, ...] = ()
+    """Each was examined, and is not so."""
+    consider: str
+    """What to consider and report; may hold `{side}` and `{other}`."""
+    tell: str = "note"
+    source: str
+    contradiction: bool = False
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        return (*self.every, *self.some, *self.none)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Step:
     """One manoeuvre, question or act, with its expected finding."""
@@ -107,6 +179,7 @@ class Step:
     covers: tuple[str, ...] = ()
     may_be_unseen: bool = False
     """Whether `attempted, not seen` is an outcome here."""
+    reading: Reading | None = None
     findings: tuple[Finding, ...] = ()
 
     @cached_property
@@ -186,6 +259,8 @@ class Protocol:
     sources: tuple[str, ...]
     equipment: tuple[Equipment, ...] = ()
     sections: tuple[Section, ...] = field(default=())
+    computed: tuple[Computed, ...] = ()
+    patterns: tuple[Pattern, ...] = ()
 
     def __iter__(self) -> Iterator[Step]:
         return iter(self.steps)

@@ -3,13 +3,14 @@
 from collections.abc import Iterator, Sequence
 from textwrap import TextWrapper
 
-from checklist.protocol.model import Finding, Protocol, Section, Step
+from checklist.protocol.model import OTHER_SIDE, SIDE, Finding, Protocol, Reading, Section, Step
 
 NARROWEST = 40
 """Columns below which nothing is wrapped any closer."""
 LABEL = 13
 """Columns of the labels before texts."""
 BOX = "[ ]"
+WANTED = {"always": "asked for", "differs": "if wanted"}
 TELL = {"note": "", "report": "REPORT before leaving", "urgent": "URGENT, tell at once"}
 
 
@@ -19,6 +20,7 @@ def outline(protocol: Protocol, width: int) -> str:
     lines = [*_head(protocol, width)]
     for number, section in enumerate(protocol.sections, start=1):
         lines += _section(protocol, section, number, width)
+    lines += _beyond_the_steps(protocol, width)
     return "\n".join(lines) + "\n"
 
 
@@ -109,6 +111,35 @@ def _texts(protocol: Protocol, step: Step) -> Iterator[tuple[str, str]]:
     yield "Expect", step.expect
     yield "Chart", " ".join(filter(None, (step.subject if "{subject}" not in step.chart else "", step.chart)))
     yield "Covers", "; ".join(step.covers)
+    if step.reading:
+        yield "Reading", _reading(step.reading)
+
+
+def _reading(reading: Reading) -> str:
+    from checklist.measures import catalogue
+
+    kind = catalogue.KINDS[reading.kind]
+    return f"{kind.title.lower()}, {WANTED[reading.wanted]}; type {kind.accepts}"
+
+
+def _beyond_the_steps(protocol: Protocol, width: int) -> Iterator[str]:
+    """What is computed over the steps, and what belongs together."""
+    if protocol.computed:
+        yield from ("", "COMPUTED FROM THE RECORD")
+    for computed in protocol.computed:
+        titles = "; ".join(protocol.step_of[step].title for _, step in computed.inputs)
+        yield from _wrapped(f"{computed.title}, from: {titles}", width, "  - ")
+    if protocol.patterns:
+        yield from ("", "CONSIDER AND REPORT (NO DIAGNOSIS)")
+    for pattern in protocol.patterns:
+        told = f" – {TELL[pattern.tell]}" if TELL[pattern.tell] else ""
+        yield from _wrapped(
+            f"{_either_side(pattern.consider)}{told} (source: {pattern.source})", width, "  - "
+        )
+
+
+def _either_side(words: str) -> str:
+    return words.replace(SIDE, "one side").replace(OTHER_SIDE, "the other side")
 
 
 def _boxes(step: Step, width: int) -> list[str]:

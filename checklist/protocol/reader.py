@@ -20,10 +20,13 @@ from checklist.protocol.model import (
     URGENCIES,
     After,
     Audience,
+    Computed,
     Equipment,
     Finding,
     FreeOrder,
+    Pattern,
     Protocol,
+    Reading,
     Section,
     Step,
     Telling,
@@ -39,7 +42,7 @@ _FREE_ORDER = '[{ steps = ["…", "…"], why = "…" }]'
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Reading:
+class Parsed:
     """What a text turned out to hold: its table if it is TOML, and the protocol if nothing is wrong."""
 
     protocol: Protocol | None = None
@@ -52,34 +55,34 @@ def read(text: str, name: str) -> tuple[Protocol | None, list[Problem]]:
 
     `name` is the name of the file, for the messages.
     """
-    reading = read_text(text, name)
-    return reading.protocol, list(reading.problems)
+    parsed = read_text(text, name)
+    return parsed.protocol, list(parsed.problems)
 
 
-def read_text(text: str, name: str, *, expected_id: str | None = None) -> Reading:
+def read_text(text: str, name: str, *, expected_id: str | None = None) -> Parsed:
     """Read as `read` does, and return the table too; `expected_id` is what the file is called after."""
     if line := long_key(text):
         what = f"a key has more than {MOST_PARTS} dotted parts"
-        return Reading(problems=(Problem(file=name, what=what, hint="a protocol needs two", line=line),))
+        return Parsed(problems=(Problem(file=name, what=what, hint="a protocol needs two", line=line),))
     try:
         table = toml.loads(text)
     except tomllib.TOMLDecodeError as error:
         from checklist.protocol.syntax import syntax_problem
 
-        return Reading(problems=(syntax_problem(str(error), text, name),))
+        return Parsed(problems=(syntax_problem(str(error), text, name),))
     except RecursionError:
         what = "lists or tables are nested too deeply"
-        return Reading(problems=(Problem(file=name, what=what, hint="a protocol needs few levels"),))
+        return Parsed(problems=(Problem(file=name, what=what, hint="a protocol needs few levels"),))
     except ValueError:
         # The one other error of the parser: more digits than Python converts.
-        return Reading(problems=(Problem(file=name, what="a number has too many digits"),))
+        return Parsed(problems=(Problem(file=name, what="a number has too many digits"),))
     protocol, flaws = read_table(table)
     if expected_id is not None and table.get("id", expected_id) != expected_id:
         what = f"'id' is {found(table['id'])}, but the file is called {quoted(expected_id + '.toml')}"
         flaws.append(Flaw(at=("id",), what=what, hint="the file of a protocol is called after its id"))
     if flaws:
-        return Reading(table=table, problems=_located(flaws, text, name))
-    return Reading(protocol=protocol, table=table)
+        return Parsed(table=table, problems=_located(flaws, text, name))
+    return Parsed(protocol=protocol, table=table)
 
 
 def read_table(table: Mapping[str, object]) -> tuple[Protocol | None, list[Flaw]]:
@@ -130,6 +133,8 @@ def _protocol(fields: Fields) -> Protocol:
         telling=_telling(fields.table("tell")),
         equipment=tuple(_equipment(each) for each in fields.tables("equipment", "[[equipment]]")),
         sections=tuple(_section(each) for each in fields.tables("section", "[[section]]", needed=True)),
+        computed=_computed(fields.tables("computed", "[[computed]]")),
+        patterns=_patterns(fields.tables("pattern", "[[pattern]]")),
     )
     fields.close()
     return protocol
@@ -206,6 +211,7 @@ def _step(fields: Fields) -> Step:
         needs=fields.ids("needs"),
         covers=fields.texts("covers"),
         may_be_unseen=fields.flag("may_be_unseen"),
+        reading=_reading(fields.table_if_any("reading", "[section.step.reading]")),
         findings=tuple(_finding(each) for each in fields.tables("finding", "[[section.step.finding]]")),
     )
     if step.chart or step.findings:
@@ -213,6 +219,33 @@ def _step(fields: Fields) -> Step:
         fields.require("subject")
     fields.close()
     return step
+
+
+# The catalogue of readings is loaded only where a protocol has any.
+
+
+def _reading(fields: Fields | None) -> Reading | None:
+    if fields is None:
+        return None
+    from checklist.protocol import measured
+
+    return measured.reading(fields)
+
+
+def _computed(tables: Sequence[Fields]) -> tuple[Computed, ...]:
+    if not tables:
+        return ()
+    from checklist.protocol import measured
+
+    return tuple(measured.computed(each) for each in tables)
+
+
+def _patterns(tables: Sequence[Fields]) -> tuple[Pattern, ...]:
+    if not tables:
+        return ()
+    from checklist.protocol import measured
+
+    return tuple(measured.pattern(each) for each in tables)
 
 
 def _after(fields: Fields) -> After:

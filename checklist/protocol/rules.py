@@ -11,7 +11,7 @@ from itertools import islice
 from checklist.protocol.model import MOST_FINDINGS, MOST_SITES, OTHER, SIDES, WHOLE, Protocol, Step
 from checklist.protocol.problems import Flaw, Place, did_you_mean, listed, quoted
 
-PLACEHOLDERS = ("subject", "side", "site")
+PLACEHOLDERS = ("subject", "side", "site", "reading")
 RESERVED_SITES = (*SIDES, WHOLE)
 
 MOST = 300
@@ -134,6 +134,9 @@ def _placeholders(at: Place, step: Step, chart: str) -> Iterator[Flaw]:
         elif name not in PLACEHOLDERS:
             hint = did_you_mean(written, known) or f"placeholders are {', '.join(known)}"
             yield Flaw(at=at, what=f"unknown placeholder {quoted(written)} in 'chart'", hint=hint)
+        elif name == "reading" and step.reading is None:
+            hint = "write a table [section.step.reading], or leave it out"
+            yield Flaw(at=at, what="'{reading}' in a step without a reading", hint=hint)
         elif name == "site" and not step.sites:
             yield Flaw(at=at, what="'{site}' in a step without 'sites'", hint=_NO_SITES)
         elif name == "side" and not step.sides:
@@ -271,9 +274,18 @@ RULES: tuple[Rule, ...] = (
 )
 
 
+def _rules(protocol: Protocol) -> tuple[Rule, ...]:
+    if not protocol.computed and not protocol.patterns:
+        return RULES
+    # Only now, since it takes the catalogue of readings.
+    from checklist.protocol import measured_rules
+
+    return (*RULES, *measured_rules.RULES)
+
+
 def broken_rules(protocol: Protocol) -> list[Flaw]:
     flaws: list[Flaw] = []
-    for rule in RULES:
+    for rule in _rules(protocol):
         broken = list(islice(rule(protocol), MOST + 1))
         flaws += broken[:MOST]
         if len(broken) > MOST:

@@ -64,7 +64,7 @@ def _plain(event: Event) -> dict[str, Any]:
 def _plain_result(result: Result) -> dict[str, Any]:
     """Leave out what is empty, so that a person can read the file."""
     values = {"entries": _cleaned(result.entries), "outcome": result.outcome.value}
-    for key in ("findings", "detail", "tell", "reason"):
+    for key in ("findings", "detail", "tell", "reason", "reading"):
         if value := getattr(result, key):
             values[key] = _cleaned(value)
     return values
@@ -204,7 +204,7 @@ def _result(where: str, table: Any) -> Result:
     except ValueError:
         known = ", ".join(f"'{each}'" for each in Outcome)
         raise SessionFormatError(f"{where}: outcome {table.get('outcome')!r} is none of {known}") from None
-    texts = {key: table.get(key, "") for key in ("detail", "tell", "reason")}
+    texts = {key: table.get(key, "") for key in ("detail", "tell", "reason", "reading")}
     for key, text in texts.items():
         _demand(where, key, text, str)
     if texts["tell"] not in {"", *TELLS}:

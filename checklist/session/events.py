@@ -42,6 +42,8 @@ class Result:
     """How fast the free text must be told, when the examiner marked it: `report`, `urgent` or empty."""
     reason: str = ""
     """Why not examined."""
+    reading: str = ""
+    """What was measured, as typed, in the canonical form of the step's kind of reading."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -85,6 +85,8 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
             _check_step(protocol, event.n, event.step)
             for result in event.results:
                 _check_parts(protocol, event.n, event.step, result.entries, result.findings)
+                if result.reading and protocol.step_of[event.step].reading is None:
+                    raise IllegalEventError(f"event {event.n}: step '{event.step}' takes no reading")
                 if result.tell not in {"", *TELLS}:
                     raise IllegalEventError(f"event {event.n}: nothing is told '{result.tell}'")
         case Told():

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from checklist.protocol.model import OTHER, Entry, Finding, Section, Step
 from checklist.session.events import NOT_INDICATED, Amended, Outcome, Recorded, Result, Retracted, Told
+from checklist.session.readings import in_short
 from checklist.session.session import Session
 from checklist.session.state import Record
 
@@ -126,11 +127,12 @@ def _stood(session: Session, told: Told, entry: str) -> int:
 
 
 def findings_of(step: Step, result: Result) -> tuple[Finding, ...]:
-    """Return the findings of a result, with free text that must be told as a finding `other`."""
+    """Return the findings of a result, with words or a reading that must be told as a finding `other`."""
     listed = tuple(step.finding_of[finding] for finding in result.findings)
     if not result.tell:
         return listed
-    return (*listed, Finding(id=OTHER, label=result.detail, chart=result.detail, tell=result.tell))
+    words = result.detail or in_short(step, result)
+    return (*listed, Finding(id=OTHER, label=words, chart=words, tell=result.tell))
 
 
 def unmet(session: Session, step: Step) -> tuple[tuple[Step, str], ...]:

@@ -55,6 +55,7 @@ def _blocks(session: Session) -> Iterator[Block]:
     yield to_report(session)
     yield from _group(session, "REPORTED BY THE PATIENT", lambda step: step.is_asked)
     yield from _group(session, "OBSERVED BY THE EXAMINER", _is_observed)
+    yield from _filled("PUT TOGETHER FROM THE RECORD", _put_together(session), Form.ITEMS)
     yield from _filled("ATTEMPTED, NOT SEEN", unseen(session))
     yield from _filled("NOT EXAMINED", not_examined(session, looks))
     yield from _filled("RECORDED IN PART", in_part(session))
@@ -68,6 +69,14 @@ def _blocks(session: Session) -> Iterator[Block]:
 def _filled(heading: str, sentences: Iterable[Sentence], form: Form = Form.PARAGRAPH) -> Iterator[Block]:
     if sentences := tuple(sentences):
         yield Block(heading=heading, sentences=sentences, form=form)
+
+
+def _put_together(session: Session) -> Iterator[Sentence]:
+    # The code of readings and patterns is loaded only where a protocol has use for it.
+    if session.protocol.computed or any(step.reading or step.covers for step in session.protocol):
+        from checklist.summary.considered import put_together
+
+        yield from put_together(session)
 
 
 def _is_observed(step: Step) -> bool:

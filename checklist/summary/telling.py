@@ -18,13 +18,25 @@ NOTHING = "Nothing was recorded that this protocol marks to be told."
 
 
 def to_report(session: Session) -> Block:
-    """Return the block of what must be told, urgent findings first, then of what was told and was changed."""
+    """Return the block of what must be told, urgent findings first, then of what was told and was changed,
+    then the patterns that are complete."""
     found = alerts(session)
     said = {event.n for alert in found for event, _ in _tellings(session, alert)}
-    items = (*(_item(session, alert) for alert in found), *told_and_changed(session, said))
+    items = (
+        *(_item(session, alert) for alert in found),
+        *told_and_changed(session, said),
+        *_considered(session),
+    )
     if not items:
         return Block(heading=HEADING, sentences=(Sentence(text=NOTHING),))
     return Block(heading=HEADING, sentences=items, form=Form.ITEMS)
+
+
+def _considered(session: Session) -> Iterator[Sentence]:
+    if session.protocol.patterns:
+        from checklist.summary.considered import considered_items
+
+        yield from considered_items(session)
 
 
 def _item(session: Session, alert: Alert) -> Sentence:

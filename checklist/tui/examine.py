@@ -5,16 +5,16 @@ from dataclasses import replace
 
 from checklist.protocol.model import Entry, Step
 from checklist.session.events import NOT_INDICATED, REASONS, Event, Outcome, Recorded, Result
+from checklist.session.readings import is_wanted, kind_of
 from checklist.session.recorder import Recorder
-from checklist.session.session import Session
 from checklist.session.standing import open_alerts, open_entries, pace, tally
 from checklist.session.state import Stage
 from checklist.text import one_line
 from checklist.tui import lists, sheet
 from checklist.tui.draw import BLANK, Drawn, Line, labelled
 from checklist.tui.keys import Key, View
-from checklist.tui.screen import HEAD_ROWS, PAGE, DrawnScreen
-from checklist.tui.sheet import Sheet
+from checklist.tui.measuring import Measuring
+from checklist.tui.screen import HEAD_ROWS, PAGE
 from checklist.tui.step_view import (
     StepSight,
     clock_line,
@@ -25,6 +25,7 @@ from checklist.tui.step_view import (
     waits_for_its_condition,
 )
 from checklist.tui.telling import found_at, told_answer, told_lines
+from checklist.tui.together import considered_words, together_lines
 
 SHEET_VIEWS = {
     Outcome.DIFFERS: "sheet",
@@ -33,20 +34,14 @@ SHEET_VIEWS = {
 }
 
 
-class ExamineScreen(DrawnScreen):
+class ExamineScreen(Measuring):
     """Steps the examiner through a session; every key that records writes before it shows."""
 
     def __init__(self, recorder: Recorder) -> None:
-        super().__init__()
-        self.recorder = recorder
-        self.place = "step"
-        """Id of the view, when neither a sheet nor a line to type in is open."""
-        self.sheet: Sheet | None = None
-        self.chosen: Entry | None = None
+        super().__init__(recorder)
         self.cursor = 0
         self.typed = ""
         self.message = (recorder.notice, "warn")
-        self._doubted = ""
         self._asked_undo = 0
         """Number of the event that the last key asked about before taking it back."""
 
@@ -55,14 +50,6 @@ class ExamineScreen(DrawnScreen):
             self.place = "told"
         if self.checklist.surroundings.ticks:
             self.set_interval(1.0, self.tick)
-
-    @property
-    def session(self) -> Session:
-        return self.recorder.session
-
-    @property
-    def step(self) -> Step:
-        return self.session.protocol.step_of[self.session.state.current]
 
     # What is to be seen.
 
@@ -75,7 +62,8 @@ class ExamineScreen(DrawnScreen):
     @property
     def sight(self) -> StepSight:
         names = self.checklist.key_names
-        return StepSight(session=self.session, step=self.step, chosen=self.chosen, names=names)
+        chosen = self.measured if self.is_measuring else self.chosen
+        return StepSight(session=self.session, step=self.step, chosen=chosen, names=names)
 
     def label(self, key: Key) -> str:
         if key.id == "expected" and waits_for_its_condition(self.session, self.step):
@@ -89,7 +77,13 @@ class ExamineScreen(DrawnScreen):
             case "finding":
                 return bool(self.step.findings)
             case "urgency":
-                return bool(self.sheet and self.sheet.words)
+                return bool(self.sheet and (self.sheet.words or self.sheet.reading))
+            case "reading":
+                return self.step.reading is not None
+            case "time":
+                return self.step.reading is not None and bool(kind_of(self.step.reading).timing)
+            case "keep":
+                return bool(self.sheet and self.sheet.reading)
             case "unseen":
                 return self.step.may_be_unseen
             case "told":
@@ -120,6 +114,10 @@ class ExamineScreen(DrawnScreen):
                 return told_lines(self.session, waiting, self.cursor, self.key("told.words"), width)
             case "paused":
                 return self._paused_lines(width)
+            case "timing":
+                return self.timing_lines(width)
+            case "together":
+                return together_lines(self.session, width)
             case _:
                 return step_lines(self.sight, width, height)
 
@@ -195,13 +193,17 @@ class ExamineScreen(DrawnScreen):
         """Record what the screen says it will, and go on; with nothing open, only go on."""
         if self.rows_below:
             self.do_read_on()
-            self._say("There is more to read before this is recorded.", "warn")
+            self.say("There is more to read before this is recorded.", "warn")
         elif entries := self._meant():
-            self._record(self._by_rhythm(entries))
+            result = self._by_rhythm(entries)
+            if result.outcome is Outcome.EXPECTED and is_wanted(self.step):
+                self.do_reading()
+            else:
+                self.record(result)
         elif self.chosen:
-            self._say("Already recorded; the keys for what differs and not examined change it.")
+            self.say("Already recorded; the keys for what differs and not examined change it.")
         else:
-            self._say("Already recorded; nothing changed.")
+            self.say("Already recorded; nothing changed.")
             self._go(self._after(self.step))
 
     def _by_rhythm(self, entries: tuple[str, ...]) -> Result:
@@ -218,10 +220,12 @@ class ExamineScreen(DrawnScreen):
     def do_done(self) -> None:
         """Record as expected what is chosen, recorded before or not, or all that is open."""
         entries = (self.chosen.key,) if self.chosen else self._meant()
-        if entries:
-            self._record(Result(entries=entries, outcome=Outcome.EXPECTED))
+        if entries and is_wanted(self.step):
+            self.do_reading()
+        elif entries:
+            self.record(Result(entries=entries, outcome=Outcome.EXPECTED))
         else:
-            self._say(f"Nothing is open here. {self.key('step.down')} chooses what to change.")
+            self.say(f"Nothing is open here. {self.key('step.down')} chooses what to change.")
 
     def do_differs(self) -> None:
         self.sheet = sheet.opened(self.session, self.step, Outcome.DIFFERS, self.chosen)
@@ -233,7 +237,7 @@ class ExamineScreen(DrawnScreen):
         if self.step.may_be_unseen:
             self.sheet = sheet.opened(self.session, self.step, Outcome.UNSEEN, self.chosen)
         else:
-            self._say("This step has no 'attempted, not seen'.")
+            self.say("This step has no 'attempted, not seen'.")
 
     def do_finding(self, key: str) -> None:
         if not self.sheet:
@@ -242,7 +246,7 @@ class ExamineScreen(DrawnScreen):
             marked = sheet.toggled_finding(self.sheet, key)
             if marked is self.sheet:
                 words = self.key("sheet.words")
-                self._say(f"There is no finding {key} here; {words} says it in your own words.")
+                self.say(f"There is no finding {key} here; {words} says it in your own words.")
             self.sheet = marked
 
     def do_right(self) -> None:
@@ -303,27 +307,34 @@ class ExamineScreen(DrawnScreen):
         if marked is None:
             return
         if missing := sheet.lacking(marked, self.checklist.key_names):
-            self._say(missing, "warn")
+            self.say(missing, "warn")
             return
         results = [sheet.result(marked, reason)]
+        # Where readings are wanted, the rest is asked for one by one.
+        with_rest = with_rest and not is_wanted(self.step)
         if with_rest and (rest := sheet.rest_as_expected(self.session, marked)):
             results.append(rest)
-        self._record(*results)
         self.sheet = None
+        self.record(*results)
 
-    def _record(self, *results: Result) -> None:
+    def record(self, *results: Result) -> None:
         """Record for the current step; go on when that leaves nothing open."""
         step, before = self.step, self.session.state.records.get(self.step.id, {})
+        considered = considered_words(self.session)
         recorded = {entry for result in results for entry in result.entries}
         still_open = [entry for entry in open_entries(self.session, step) if entry.key not in recorded]
         onward = "" if still_open else self._after(step)
         self.recorder.record(step.id, *results, then=onward)
         self.chosen, self.offset_rows = None, 0
-        self._say(f"{receipt(step, results)}{' (changed)' if recorded & before.keys() else ''}", "strong")
+        self.say(f"{receipt(step, results)}{' (changed)' if recorded & before.keys() else ''}", "strong")
         if step.critical and any(result.outcome is Outcome.NOT_EXAMINED for result in results):
-            self._say(f"CRITICAL and not done: {step.title}: {step.critical}. Stop, and ask first.", "warn")
+            self.say(f"CRITICAL and not done: {step.title}: {step.critical}. Stop, and ask first.", "warn")
+        if new := [words for words in considered_words(self.session) if words not in considered]:
+            self.say(new[0], "warn")
         if not still_open and not onward:
             self._open_list("finish")
+        elif still_open:
+            self.ask_for_next()
 
     def _after(self, step: Step) -> str:
         """Return the id of the next step in order; empty after the last."""
@@ -337,23 +348,23 @@ class ExamineScreen(DrawnScreen):
     def _remark(self, text: str) -> None:
         if words := one_line(text):
             self.recorder.remark(self.step.id, words)
-            self._say(f"Remark kept: {words}", "strong")
+            self.say(f"Remark kept: {words}", "strong")
 
     def do_undo(self) -> None:
         """Take back the last thing recorded; what cannot be had again by one key is asked about first."""
         undoable = self.session.state.undoable
         if not undoable:
-            self._say("There is nothing to take back.")
+            self.say("There is nothing to take back.")
             return
         event = self.session.events[undoable[-1] - 1]
         words = undo_words(self.session, event)
         if _is_costly(event) and self._asked_undo != event.n:
             self._asked_undo = event.n
-            self._say(f"{self.key('step.undo')} again takes back: {words}", "warn")
+            self.say(f"{self.key('step.undo')} again takes back: {words}", "warn")
             return
         self.recorder.undo()
         self.chosen = None
-        self._say(f"Taken back: {words}", "strong")
+        self.say(f"Taken back: {words}", "strong")
 
     # Moving about.
 
@@ -363,6 +374,7 @@ class ExamineScreen(DrawnScreen):
             return
         self.recorder.go(step)
         self.place, self.typed, self.chosen, self.offset_rows = "step", "", None, 0
+        self.measured = None
 
     def do_forward(self) -> None:
         self._go(self._after(self.step))
@@ -372,7 +384,7 @@ class ExamineScreen(DrawnScreen):
         if place:
             self._go(self.session.protocol.steps[place - 1].id)
         else:
-            self._say("This is the first step.")
+            self.say("This is the first step.")
 
     def do_section(self) -> None:
         sections = self.session.protocol.sections
@@ -390,6 +402,7 @@ class ExamineScreen(DrawnScreen):
 
     def line_changed(self) -> None:
         """Let the list follow what is typed while a step is being looked for."""
+        super().line_changed()
         if self.place == "steps" and self.line:
             self._narrow(self.line.text)
 
@@ -406,6 +419,9 @@ class ExamineScreen(DrawnScreen):
         if self.place == "steps":
             self.do_cancel()
 
+    def do_together(self) -> None:
+        self.place, self.offset_rows = "together", 0
+
     def do_outline(self) -> None:
         self._open_list("steps")
 
@@ -418,12 +434,14 @@ class ExamineScreen(DrawnScreen):
         if self.cursor < len(rows) and rows[self.cursor].step:
             self._go(rows[self.cursor].step)
         else:
-            self._say("Nothing is chosen.")
+            self.say("Nothing is chosen.")
 
     def move_by(self, by: int) -> None:
         match self.place:
             case "steps" | "finish":
                 self.cursor = lists.moved(self.rows, self.cursor, by)
+            case "together":
+                super().move_by(by)
             case "told":
                 self.cursor = max(0, min(len(open_alerts(self.session)) - 1, self.cursor + by))
             case _:
@@ -433,7 +451,7 @@ class ExamineScreen(DrawnScreen):
         """Go round the entries of the step; between the last and the first, all open ones are meant."""
         ring: list[Entry | None] = [None, *self.step.entries]
         if len(ring) == 2:
-            self._say("This step has one entry.")
+            self.say("This step has one entry.")
             return
         self.chosen = ring[(ring.index(self.chosen) + by) % len(ring)]
 
@@ -441,6 +459,8 @@ class ExamineScreen(DrawnScreen):
         """Go back to the step, or from the question who was told back to where it was asked."""
         if self.sheet:
             self.sheet = None
+        elif self.timing:
+            self.show_timing(None)
         elif self.session.state.stage is Stage.FINISHED:
             self.checklist.read_finished()
         else:
@@ -452,12 +472,12 @@ class ExamineScreen(DrawnScreen):
         if open_alerts(self.session):
             self.place, self.cursor = "told", 0
         else:
-            self._say("Nothing waits to be told.")
+            self.say("Nothing waits to be told.")
 
     def do_role(self, key: str) -> None:
         roles = self.session.protocol.telling.roles
         if int(key) > len(roles):
-            self._say(f"There is no role {key}; {self.key('told.words')} takes any role or code.")
+            self.say(f"There is no role {key}; {self.key('told.words')} takes any role or code.")
         else:
             self._tell(roles[int(key) - 1], "")
 
@@ -467,9 +487,9 @@ class ExamineScreen(DrawnScreen):
             one_line(text), found_at(self.session, alert), self.checklist.surroundings.clocks.now()
         )
         if answer.fault:
-            self._say(answer.fault, "warn")
-        elif answer.doubt and self._doubted != text:
-            self._doubted = text
+            self.say(answer.fault, "warn")
+        elif answer.doubt and self.doubted != text:
+            self.doubted = text
             self.type_text(f"{answer.doubt} Enter again keeps it.", text, self._told_by_name)
         else:
             self._tell(answer.whom, answer.when)
@@ -478,7 +498,7 @@ class ExamineScreen(DrawnScreen):
         """Record the answer and go back; the next finding that waits is asked about by the next key."""
         alert = open_alerts(self.session)[self.cursor]
         self.recorder.tell(alert.step.id, alert.untold, alert.finding.id, whom, when)
-        self._say(f"Kept: {alert.finding.label}: told {whom}, {when or 'now'}.", "strong")
+        self.say(f"Kept: {alert.finding.label}: told {whom}, {when or 'now'}.", "strong")
         self.do_cancel()
 
     # Stopping.
@@ -489,7 +509,7 @@ class ExamineScreen(DrawnScreen):
 
     def do_go_on(self) -> None:
         self.recorder.go_on()
-        self.place = "step"
+        self.place = "timing" if self.timing else "step"
 
     def do_finish(self) -> None:
         if self.place != "finish":
@@ -501,12 +521,9 @@ class ExamineScreen(DrawnScreen):
     def do_leave(self) -> None:
         self.checklist.go_home()
 
-    def _say(self, text: str, look: str = "quiet") -> None:
-        self.message = (text, look)
-
 
 def _is_costly(event: Event) -> bool:
     """Whether an event holds more than one key can record again."""
     if not isinstance(event, Recorded):
         return True
-    return any(result.findings or result.detail for result in event.results)
+    return any(result.findings or result.detail or result.reading for result in event.results)

@@ -91,6 +91,8 @@ STEP = View(
         _key("expected", "space pagedown", "as expected", "Record what is open as expected, go on"),
         _key("differs", "d", "differs", "Record what differs: finding, side, site, own words"),
         _fixed("finding", DIGITS, "finding", "Record the finding with this number", shown=False),
+        _key("reading", "enter", "reading", "Type the reading"),
+        _key("time", "c", "tap or time", "Tap a rate, count against a silent clock, use a stop-watch"),
         _key("not_examined", "x", "not examined", "Record as not examined, with the reason"),
         _key("unseen", "v", "not seen", "Record as attempted, not seen (eardrum, fundus …)"),
         _key("done", "e", "as expected", "Record as expected what is chosen, or a conditional step"),
@@ -107,6 +109,7 @@ STEP = View(
         _key("finish", "w", "finish", "See what is left open, and finish"),
         _key("section", "s", "section", "Go to the next section, recording nothing"),
         _key("outline", "o", "outline", "Show all steps and what is recorded"),
+        _key("together", "g", "together", "What is computed, and what belongs together, so far", shown=False),
         _HELP,
         _key("leave", "q", "leave", "Leave; the session can be resumed"),
     ),
@@ -118,7 +121,9 @@ SHEET = View(
         _fixed("finding", DIGITS, "finding", "Mark or unmark the finding with this number"),
         *_WHERE,
         _key("words", "t", "own words", "Say it in your own words"),
-        _key("urgency", "y", "how fast", "How fast your own words must be told"),
+        _key("urgency", "y", "how fast", "How fast your own words, or the reading, must be told"),
+        _key("reading", "m", "reading", "Type the reading"),
+        _key("keep", "k", "as expected", "Record the reading as expected all the same"),
         _key("confirm", "enter", "record", "Record this; the rest stays open"),
         _key(
             "confirm_rest",
@@ -176,6 +181,44 @@ TOLD = View(
         _key("cancel", "escape backspace space", "later", "Answer later"),
     ),
 )
+READING = View(
+    id="reading",
+    title="Reading",
+    keys=(
+        _key("accept", "enter", "record", "Record the reading; what is out of range is asked about"),
+        _key("skip", "space pagedown", "as expected, no value", "In an empty line: record without a value"),
+        _key("with_finding", "tab", "and a finding", "Keep the reading, and say what differs"),
+        _key("drop", "escape", "cancel", "Leave it as it was"),
+    ),
+)
+TIMING = View(
+    id="timing",
+    title="Tapping and timing",
+    keys=(
+        _key(
+            "tap", "space pagedown", "beat, start, stop", "One beat or breath; start or stop the stop-watch"
+        ),
+        _key("half_minute", "3", "30 s clock", "Start a silent clock of 30 seconds"),
+        _key("minute", "6", "60 s clock", "Start a silent clock of 60 seconds"),
+        _key("take", "enter", "take it", "Take what was timed, to confirm it"),
+        _key("again", "backspace", "again", "Start again"),
+        _key("pause", "p", "pause", "Stop the clock; what passes is not measured"),
+        _HELP,
+        _key("cancel", "escape q", "back", "Go back without a reading"),
+    ),
+)
+TOGETHER = View(
+    id="together",
+    title="Computed and together",
+    keys=(
+        _key("down", "down", "down", "Go down by a line", shown=False),
+        _key("up", "up", "up", "Go up by a line", shown=False),
+        _key("page_down", "pagedown space", "page", "Go down by a screen"),
+        _PAGE_UP,
+        _HELP,
+        _key("cancel", "escape backspace g", "back", "Go back to the step"),
+    ),
+)
 PAUSED = View(
     id="paused",
     title="Paused",
@@ -231,8 +274,25 @@ SEARCH = View(
         _key("drop", "escape", "cancel", "Stay where you are"),
     ),
 )
-VIEWS = (HOME, PREPARE, STEP, SHEET, REASON, UNSEEN, STEPS, TOLD, PAUSED, FINISH, NOTE, TYPING, SEARCH)
-_FIXED = {TYPING.id, SEARCH.id}
+VIEWS = (
+    HOME,
+    PREPARE,
+    STEP,
+    READING,
+    TIMING,
+    SHEET,
+    REASON,
+    UNSEEN,
+    STEPS,
+    TOLD,
+    TOGETHER,
+    PAUSED,
+    FINISH,
+    NOTE,
+    TYPING,
+    SEARCH,
+)
+_FIXED = {READING.id, TYPING.id, SEARCH.id}
 
 _NAMES = {
     "space": "space",

@@ -45,7 +45,8 @@ class DrawnScreen(Screen[None]):
         self._is_stale = False
         self.line: TypedLine | None = None
         """The line that is being typed into, if one is open."""
-        self._typing_view = TYPING
+        self.typing_view = TYPING
+        """The view whose keys hold while a line is open."""
         self._on_typed: Callable[[str], None] = lambda _: None
 
     @property
@@ -88,7 +89,7 @@ class DrawnScreen(Screen[None]):
 
     @property
     def current_view(self) -> View:
-        return self._typing_view if self.line else self.view
+        return self.typing_view if self.line else self.view
 
     def draw(self) -> None:
         """Show everything as it is now."""
@@ -150,7 +151,7 @@ class DrawnScreen(Screen[None]):
         text, look = self.message
         standing, standing_look = self.standing_message()
         said = wrap(text, width)
-        if (text and look in {"urgent", "warn"}) or not standing:
+        if (text and look in {"urgent", "warn", "said"}) or not standing:
             lines = [((line, look),) for line in (*said, "", "")[:SPEAK_ROWS]]
         else:
             lines = [((crop(text, width), look),), ((crop(standing, width), standing_look),)]
@@ -202,12 +203,17 @@ class DrawnScreen(Screen[None]):
             return
         if self.checklist.is_leaving or self.is_too_small or event.key in _MODIFIERS:
             return
-        if self.line and (line := edited(self.line, event.key, event.character)):
+        if self.line and self._is_text(event) and (line := edited(self.line, event.key, event.character)):
             self.line = line
             self.line_changed()
             self.draw_soon()
         elif not event.key.startswith("ctrl+"):
             self.press(meaning(self.current_view, event.key, event.character), event.key)
+
+    def _is_text(self, event: events.Key) -> bool:
+        """Whether a key goes into the open line: all but a space at its begin that is a key of the view."""
+        is_first_space = event.key == "space" and self.line is not None and not self.line.text
+        return not (is_first_space and meaning(self.current_view, event.key))
 
     def on_paste(self, event: events.Paste) -> None:
         """Put a pasted text into the line that is open; there is nothing else that it could mean."""
@@ -256,7 +262,7 @@ class DrawnScreen(Screen[None]):
         self._open_line(SEARCH, label, "", on_typed)
 
     def _open_line(self, view: View, label: str, value: str, on_typed: Callable[[str], None]) -> None:
-        self._typing_view = view
+        self.typing_view = view
         self._on_typed = on_typed
         self.line = opened(label, value)
 

@@ -5,14 +5,19 @@ A sheet is changed by keys and confirmed by one; until then nothing is recorded.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from checklist.protocol.model import SIDES, Entry, Step
-from checklist.session.events import REASONS, Outcome, Result
+from checklist.protocol.model import SIDES, URGENCIES, Entry, Step
+from checklist.session import readings
+from checklist.session.events import REASONS, TELLS, Outcome, Result
 from checklist.session.session import Session
 from checklist.session.standing import open_entries
 from checklist.tui.draw import BLANK, LABEL_WIDTH, Line, labelled
 from checklist.tui.keys import DIGITS, SITE_LETTERS
 from checklist.tui.step_view import TELL_WORDS, finding_line
+
+if TYPE_CHECKING:
+    from checklist.measures.reading import Meaning
 
 _URGENCY_AFTER = {"": "report", "report": "urgent", "urgent": ""}
 
@@ -30,6 +35,8 @@ class Sheet:
     findings: frozenset[str] = frozenset()
     words: str = ""
     tell: str = ""
+    reading: str = ""
+    """What was measured, in its canonical form."""
 
     @property
     def sides(self) -> set[str]:
@@ -54,8 +61,20 @@ def opened(session: Session, step: Step, outcome: Outcome, chosen: Entry | None)
     record = session.state.records.get(step.id, {}).get(entries[0].key) if len(entries) == 1 else None
     if record and outcome is record.result.outcome is Outcome.DIFFERS:
         old = record.result
-        return replace(sheet, findings=frozenset(old.findings), words=old.detail, tell=old.tell)
+        return replace(
+            sheet,
+            findings=frozenset(old.findings),
+            words=old.detail,
+            tell=old.tell,
+            reading=old.reading,
+        )
     return sheet
+
+
+def with_reading(sheet: Sheet, meaning: "Meaning") -> Sheet:
+    """Return the sheet with a reading; out of range, it brings along how fast that is told."""
+    tell = sheet.tell or (meaning.tell if meaning.tell in TELLS else "")
+    return replace(sheet, reading=meaning.text, tell=tell)
 
 
 def _remarked(sheet: Sheet, sides: set[str], sites: set[str]) -> Sheet:
@@ -101,7 +120,19 @@ def toggled_all(sheet: Sheet) -> Sheet:
 
 def next_urgency(sheet: Sheet) -> Sheet:
     """Change how fast the examiner's own words must be told."""
-    return replace(sheet, tell=_URGENCY_AFTER[sheet.tell]) if sheet.words else sheet
+    return replace(sheet, tell=_URGENCY_AFTER[sheet.tell]) if sheet.words or sheet.reading else sheet
+
+
+def told_apart(sheet: Sheet) -> str:
+    """Return how fast words and reading are told on their own.
+
+    A reading needs no telling of its own when a marked finding is told as fast already.
+    """
+    fastest = max(
+        (sheet.step.finding_of[each].tell for each in sheet.findings), key=URGENCIES.index, default="note"
+    )
+    is_told = not sheet.words and URGENCIES.index(fastest) >= URGENCIES.index(sheet.tell or "note")
+    return "" if is_told else sheet.tell
 
 
 def lacking(sheet: Sheet, names: Mapping[str, str]) -> str:
@@ -113,7 +144,7 @@ def lacking(sheet: Sheet, names: Mapping[str, str]) -> str:
         if sheet.step.sites:
             parts.append(f"a–{SITE_LETTERS[len(sheet.step.sites) - 1]} for a site")
         return f"Where? {', '.join(parts)}, {names['sheet.everywhere']} for all."
-    if sheet.outcome is Outcome.DIFFERS and not (sheet.findings or sheet.words):
+    if sheet.outcome is Outcome.DIFFERS and not (sheet.findings or sheet.words or sheet.reading):
         return f"What differs? A number for a finding, {names['sheet.words']} for your own words."
     return ""
 
@@ -126,8 +157,9 @@ def result(sheet: Sheet, reason: str = "") -> Result:
         outcome=sheet.outcome,
         findings=tuple(sorted(sheet.findings, key=order.index)),
         detail=sheet.words,
-        tell=sheet.tell,
+        tell=told_apart(sheet),
         reason=reason,
+        reading=sheet.reading,
     )
 
 
@@ -151,6 +183,7 @@ def sheet_lines(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line
     if sheet.step.expect and sheet.outcome is Outcome.DIFFERS:
         lines += labelled("Expect", sheet.step.expect, width, "quiet")
     lines += [BLANK, *_where(sheet, names, width)]
+    lines += _reading(sheet, names, width)
     match sheet.outcome:
         case Outcome.DIFFERS:
             lines += _marked_findings(sheet, names, width)
@@ -159,11 +192,9 @@ def sheet_lines(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line
             lines += [((f"  {names['reason.words']}  another reason, in your own words", ""),)]
     if sheet.words:
         lines += [BLANK, *labelled("Words", f"“{sheet.words}”", width, "strong")]
-        if sheet.outcome is Outcome.DIFFERS:
-            urgency = TELL_WORDS[sheet.tell or "note"] or "write down only"
-            lines += labelled(
-                "How fast", f"{urgency}  ({names['sheet.urgency']} changes it)", width, "strong"
-            )
+    if sheet.outcome is Outcome.DIFFERS and (sheet.words or told_apart(sheet)):
+        urgency = TELL_WORDS[sheet.tell or "note"] or "write down only"
+        lines += labelled("How fast", f"{urgency}  ({names['sheet.urgency']} changes it)", width, "strong")
     return lines
 
 
@@ -182,6 +213,21 @@ def _where(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line]:
     if len(sheet.entries) not in {0, len(sheet.sides) * len(sheet.sites)}:
         lines += labelled("That is", ", ".join(entry.label for entry in sheet.entries), width)
     return [*lines, BLANK] if lines else []
+
+
+def _reading(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line]:
+    """What was measured, with each range that it is out of, the source, and how fast that is told."""
+    meaning = readings.meaning(sheet.step, Result(entries=(), outcome=sheet.outcome, reading=sheet.reading))
+    if meaning is None:
+        return []
+    lines = labelled("Reading", meaning.words, width, "strong")
+    for remark in meaning.remarks:
+        how_fast = f" · {TELL_WORDS.get(remark.tell) or 'write down'}" if remark.tell else ""
+        lines += labelled("Range" if remark.tell else "", f"{remark.text} ({remark.source}){how_fast}", width)
+    decide = (
+        f"{names['sheet.confirm']} records that it differs, {names['sheet.keep']} that it is as expected."
+    )
+    return [*lines, *labelled("Decide", decide, width, "quiet"), BLANK]
 
 
 def _box(key: str, name: str, is_marked: bool) -> str:

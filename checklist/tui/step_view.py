@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from rich.cells import cell_len
 
 from checklist.protocol.model import Entry, Finding, Step
+from checklist.session import readings
 from checklist.session.events import Event, Outcome, Recorded, Remarked, Result, Told
 from checklist.session.session import Session
 from checklist.session.standing import (
@@ -225,6 +226,9 @@ def entry_words(sight: StepSight, entry: Entry) -> tuple[str, str]:
     if sight.chosen and entry != sight.chosen:
         return "open", "quiet"
     space, done = sight.names["step.expected"], sight.names["step.done"]
+    if readings.is_wanted(sight.step) and sight.step.reading:
+        key = done if waits_for_its_condition(sight.session, sight.step) else sight.names["step.reading"]
+        return f"open; {key}: type {readings.kind_of(sight.step.reading).accepts}", "quiet"
     if waits_for_its_condition(sight.session, sight.step):
         return f"open; {space}: not indicated, {done}: as expected", "quiet"
     return f"open; {space}: as expected", "quiet"
@@ -237,14 +241,21 @@ def waits_for_its_condition(session: Session, step: Step) -> bool:
 
 def result_words(step: Step, result: Result) -> str:
     """Return a result in words: `differs: red and bulging`."""
+    reading = readings.in_short(step, result)
     match result.outcome:
         case Outcome.DIFFERS:
             labels = [step.finding_of[finding].label for finding in result.findings]
-            return f"differs: {'; '.join([*labels, *filter(None, [result.detail])])}"
+            return (
+                f"differs: {'; '.join([*filter(None, [reading]), *labels, *filter(None, [result.detail])])}"
+            )
         case Outcome.NOT_EXAMINED:
             return f"not examined: {result.reason}"
         case Outcome.UNSEEN if result.detail:
             return f"{result.outcome}: {result.detail}"
+        case Outcome.EXPECTED if reading:
+            return f"{result.outcome}: {reading}"
+        case Outcome.EXPECTED if readings.is_wanted(step):
+            return f"{result.outcome}, no value"
         case _:
             return str(result.outcome)
 

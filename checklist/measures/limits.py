@@ -1,0 +1,41 @@
+"""Where a value lies among its limits, and whether it is a likely one. Pure."""
+
+from math import inf
+from typing import NamedTuple
+
+from checklist.measures.reading import Options, Remark
+from checklist.measures.typed import short
+
+PRACTICE = "common practice, no source"
+
+
+def unusual(value: float, options: Options, what: str) -> str:
+    """Return why a value outside of `likely_low` and `likely_high` is asked about."""
+    low = options.number("likely_low") if "likely_low" in options.values else -inf
+    high = options.number("likely_high") if "likely_high" in options.values else inf
+    return "" if low <= value <= high else f"{what} is unusual"
+
+
+_STEPS = (("urgent", "urgent"), ("report", "report"), ("usual", "note"))
+
+
+class Banded(NamedTuple):
+    """Where a value lies among its limits."""
+
+    remarks: tuple[Remark, ...]
+    classes: tuple[str, ...]
+
+
+def banded(value: float, options: Options, unit: str) -> Banded:
+    """Return the remark that hurries most; the limits themselves are within the range."""
+    for name, tell in _STEPS:
+        for end, word in (("low", "below"), ("high", "above")):
+            option = f"{name}_{end}"
+            if option not in options.values:
+                continue
+            limit = options.number(option)
+            if value < limit if end == "low" else value > limit:
+                remark = Remark(text=f"{word} {short(limit)}{unit}", source=options.source(option), tell=tell)
+                far = (f"far-{word}",) if tell == "urgent" else ()
+                return Banded((remark,), (word, *far))
+    return Banded((), ("in-range",))

@@ -1,0 +1,1 @@
+"""What the records of several steps mean together: computations, patterns, contradictions. Pure."""

@@ -1,0 +1,32 @@
+"""What every screen has that stands at a step of a session under way."""
+
+from checklist.protocol.model import Entry, Step
+from checklist.session.recorder import Recorder
+from checklist.session.session import Session
+from checklist.tui.screen import DrawnScreen
+from checklist.tui.sheet import Sheet
+
+
+class AtStep(DrawnScreen):
+    """Holds the recorder, and what the examiner has chosen and opened at the current step."""
+
+    def __init__(self, recorder: Recorder) -> None:
+        super().__init__()
+        self.recorder = recorder
+        self.place = "step"
+        """Id of the view, when neither a sheet nor a line to type in is open."""
+        self.sheet: Sheet | None = None
+        self.chosen: Entry | None = None
+        self.doubted = ""
+        """The typed text that the last key asked about before keeping it."""
+
+    @property
+    def session(self) -> Session:
+        return self.recorder.session
+
+    @property
+    def step(self) -> Step:
+        return self.session.protocol.step_of[self.session.state.current]
+
+    def say(self, text: str, look: str = "quiet") -> None:
+        self.message = (text, look)

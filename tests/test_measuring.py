@@ -1,0 +1,339 @@
+"""Readings at the bedside, by keys: typed with an echo, tapped, counted, timed; what is then on file."""
+
+from checklist.protocol.library import Loaded
+from checklist.session.events import Outcome
+from checklist.session.session import Session
+from checklist.summary.document import plain_text
+from checklist.summary.note import note
+from checklist.tui.examine import ExamineScreen
+from tests.desk import Desk, Seat, desk
+from tests.helpers import PROTOCOL
+
+__all__ = ["desk"]
+
+MEASURED = (
+    PROTOCOL.partition('[[section.step]]\nid = "look"')[0].replace('id = "hand"', 'id = "measured"', 1)
+    + """
+[[section.step]]
+id = "pupils"
+title = "Measure the pupils"
+technique = "measure"
+sides = "both"
+do = "Hold the gauge beside each eye."
+expect = "2 to 4 mm in bright light"
+subject = "pupil"
+subjects = "pupils"
+chart = "{reading}"
+finding = [{ id = "odd", label = "Not round", chart = "not round", tell = "report" }]
+[section.step.reading]
+kind = "pupil-size"
+
+[[section.step]]
+id = "pulse"
+title = "Count the pulse"
+technique = "measure"
+do = "Two fingers on the artery."
+expect = "60 to 100 a minute, regular"
+subject = "pulse"
+chart = "{reading}"
+[section.step.reading]
+kind = "pulse-rate"
+
+[[section.step]]
+id = "fork"
+title = "Fork by bone and air"
+technique = "test"
+sides = "both"
+do = "Foot of the fork on the mastoid; silent there, prongs at the canal."
+expect = "Heard longer by air"
+subject = "ear"
+subjects = "ears"
+chart = "hearing longer by air than bone"
+[section.step.reading]
+kind = "rinne"
+wanted = "differs"
+"""
+)
+
+
+def measured(desk: Desk) -> Loaded:
+    return desk.loaded(MEASURED, "measured")
+
+
+async def at_pupils(seat: Seat) -> None:
+    """Go past the hand hygiene, which has no reading."""
+    await seat.press("space")
+
+
+def test_the_common_key_asks_for_the_reading_and_each_side_follows_the_other(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        assert "Enter: type" in seat.text("body")
+        await seat.press("space")
+        assert seat.place == "reading"
+        await seat.press("3")
+        assert "right: " in seat.text("speak"), "the echo says at once what is understood"
+        assert "3 millimetres" in seat.text("speak")
+        await seat.press("enter")
+        assert seat.place == "reading", "the left side is asked for next"
+        await seat.press("4", "enter")
+        assert "Count the pulse" in seat.text("body")
+
+    records = desk.examine(scenario, measured(desk)).state.records["pupils"]
+
+    assert [records[side].result.reading for side in ("right", "left")] == ["3", "4"]
+    assert {record.result.outcome for record in records.values()} == {Outcome.EXPECTED}
+
+
+def test_what_is_no_reading_is_said_while_it_is_typed_and_is_not_kept(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter")
+        await seat.type("wide")
+        assert "Not kept" in seat.text("speak")
+        assert "mm" in seat.text("speak"), "what is accepted instead"
+        assert seat.place == "reading", "the line stays open with what was typed"
+        await seat.press("escape")
+        assert seat.place == "step"
+
+    assert "pupils" not in desk.examine(scenario, measured(desk)).state.records
+
+
+def test_an_impossible_value_is_refused_however_often_it_is_taken(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter")
+        await seat.type("40")
+        await seat.press("enter", "enter")
+        assert "Not kept" in seat.text("speak")
+
+    assert "pupils" not in desk.examine(scenario, measured(desk)).state.records
+
+
+def test_an_unlikely_value_is_asked_about_once(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("space", "escape", "right")
+        await seat.press("enter")
+        await seat.type("240")
+        assert "Enter again keeps it" in seat.text("speak")
+        await seat.press("enter")
+        assert seat.place == "sheet", "it is out of range too"
+        await seat.press("enter")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result
+    assert (result.reading, result.outcome) == ("240", Outcome.DIFFERS)
+
+
+def test_out_of_range_shows_range_and_source_and_the_examiner_decides(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "enter")
+        await seat.type("48")
+        assert seat.place == "sheet"
+        sheet = seat.text("body")
+        assert "Range" in sheet
+        assert "60" in sheet, "the limit it is below"
+        assert "k as expected" in seat.text("foot")
+        await seat.press("k")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result
+    assert (result.reading, result.outcome) == ("48", Outcome.EXPECTED)
+
+
+def test_a_reading_and_a_finding_go_together(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter", "3", "tab")
+        assert seat.place == "sheet"
+        await seat.press("1", "enter")
+        assert seat.place == "reading", "the other side is still to be measured"
+        await seat.press("3", "enter")
+
+    session = desk.examine(scenario, measured(desk))
+    records = session.state.records["pupils"]
+
+    assert records["right"].result.findings == ("odd",)
+    assert records["right"].result.reading == records["left"].result.reading == "3"
+    assert "right pupil not round (3 mm)" in one_line(session).casefold()
+
+
+def test_without_a_value_the_note_says_so(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("space", "space", "space")
+        assert "Count the pulse" in seat.text("body"), "each side is left without a value"
+
+    session = desk.examine(scenario, measured(desk))
+
+    assert not any(record.result.reading for record in session.state.records["pupils"].values())
+    assert "pupils as expected, value not recorded bilaterally" in one_line(session).casefold()
+
+
+def test_a_pulse_is_tapped(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "c")
+        assert seat.place == "timing"
+        for _ in range(11):
+            await seat.press("space")
+            desk.time.passes(0.75)
+        assert "80" in seat.text("body"), "60 / 0.75 s"
+        await seat.press("enter")
+        assert seat.place == "reading", "it is confirmed like what is typed"
+        await seat.press("enter")
+
+    reading = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading
+    assert reading.startswith("80 ")
+    assert "irregular" not in reading
+
+
+def test_a_pause_is_not_measured(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "c")
+        for _ in range(6):
+            await seat.press("space")
+            await passes(desk, seat, 0.75)
+        await seat.press("p")
+        await passes(desk, seat, 60)
+        await seat.press("space")
+        assert seat.place == "timing", "what was tapped before is kept"
+        for _ in range(6):
+            await seat.press("space")
+            await passes(desk, seat, 0.75)
+        await seat.press("enter", "enter")
+
+    reading = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading
+    assert reading.startswith("80 "), "a beat every 0.75 s, with a pause of a minute between"
+
+
+def test_leaving_amid_a_timing_loses_nothing_that_was_recorded(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter", "3", "enter", "escape", "right", "c", "space", "ctrl+q")
+
+    records = desk.examine(scenario, measured(desk)).state.records
+    assert records["pupils"]["right"].result.reading == "3"
+    assert "pulse" not in records
+
+
+def test_too_few_beats_make_no_rate(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "c", "space")
+        desk.time.passes(1)
+        await seat.press("space", "enter")
+        assert seat.place == "timing"
+        assert "Too little" in seat.text("speak")
+        await seat.press("q")
+        assert seat.place == "step"
+
+    assert "pulse" not in desk.examine(scenario, measured(desk)).state.records
+
+
+def test_a_count_against_the_silent_clock_is_typed_when_it_has_run_out(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "c", "3")
+        await passes(desk, seat, 29)
+        assert "1 s of 30 s left" in seat.text("body")
+        await passes(desk, seat, 1)
+        assert seat.place == "reading"
+        await seat.press("3", "6", "enter")
+
+    reading = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading
+    assert reading == "36 in 30 s"
+
+
+def test_taps_within_the_silent_clock_are_counted(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "c", "3")
+        for _ in range(40):
+            await seat.press("space")
+            await passes(desk, seat, 0.75)
+        await seat.press("enter")
+
+    reading = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading
+    assert reading == "40 in 30 s"
+
+
+def test_the_stop_watch_takes_one_time_after_another(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "right", "c", "space")
+        assert "bone" in seat.text("body")
+        await passes(desk, seat, 15)
+        await seat.press("space", "enter")
+        assert "Next: then air" in seat.text("speak")
+        await seat.press("space")
+        await passes(desk, seat, 15.5)
+        await seat.press("space", "enter")
+        assert "right: " in seat.text("speak")
+        await seat.press("enter", "escape")
+
+    records = desk.examine(scenario, measured(desk)).state.records["fork"]
+    assert list(records) == ["right"]
+    assert records["right"].result.reading == "bone 15 s then air 15.5 s"
+    assert records["right"].result.outcome is Outcome.EXPECTED
+
+
+def test_a_key_held_down_is_timed_from_press_to_release(desk: Desk) -> None:
+    """A terminal tells no release: the repeats of the key stop."""
+
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "right", "c", "space")
+        desk.time.passes(0.5)
+        for _ in range(50):
+            await seat.press("space")
+            desk.time.passes(0.03)
+        assert "2.0 s" in seat.text("body"), "0.5 s until the key repeats, then 49 times 0.03 s"
+
+    desk.examine(scenario, measured(desk))
+
+
+def test_a_reading_that_is_only_for_what_differs_is_not_asked_for(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "right", "space")
+        assert seat.place == "finish"
+
+    assert desk.examine(scenario, measured(desk)).state.records["fork"]["right"].result.reading == ""
+
+
+def test_a_paste_and_a_full_line_are_no_trouble(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter")
+        await seat.type("9" * 600)
+        assert "Not kept" in seat.text("speak")
+
+    desk.examine(scenario, measured(desk))
+
+
+def test_a_reading_is_taken_back_after_a_question(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter", "3", "enter", "escape", "u")
+        assert "again takes back" in seat.text("speak")
+        await seat.press("u")
+
+    assert desk.examine(scenario, measured(desk)).state.records.get("pupils", {}) == {}
+
+
+async def passes(desk: Desk, seat: Seat, seconds: float) -> None:
+    """Let time pass, with the screen looking at it as its timers do."""
+    screen = seat.app.screen
+    assert isinstance(screen, ExamineScreen)
+    while seconds > 0:
+        desk.time.passes(min(1.0, seconds))
+        seconds -= 1.0
+        screen.tick()
+        screen.timing_ticked()
+    await seat.pilot.pause()
+
+
+def one_line(session: Session) -> str:
+    return " ".join(plain_text(note(session), 400).split())
