@@ -21,8 +21,12 @@ _READ_EVERY_SECONDS = 5.0
 _PAUSE_SECONDS = 95.0
 
 
-def _differs(*entries: str, findings: tuple[str, ...], detail: str = "") -> Result:
-    return Result(entries=entries, outcome=Outcome.DIFFERS, findings=findings, detail=detail)
+def _differs(*entries: str, findings: tuple[str, ...], detail: str = "", reading: str = "") -> Result:
+    return Result(entries=entries, outcome=Outcome.DIFFERS, findings=findings, detail=detail, reading=reading)
+
+
+def _measured(*entries: str, reading: str) -> Result:
+    return Result(entries=entries, outcome=Outcome.EXPECTED, reading=reading)
 
 
 def _unseen(*entries: str, because: str) -> Result:
@@ -36,18 +40,28 @@ DIFFERENT: dict[str, tuple[Result, ...]] = {
     "ask-lens-status": (_differs("whole", findings=("reading-glasses",)),),
     "ask-hearing": (_differs("whole", findings=("gradual",), detail="left ear 'full' for three weeks"),),
     "palpate-jaw-joint": (_differs("right", findings=("click",)),),
-    "measure-near-acuity": (_differs("right", "left", findings=("arm-stretched",)),),
+    "measure-jaw-opening": (_measured("whole", reading="46 mm"),),
+    "measure-distance-acuity": (
+        _measured("right", reading="20/20 sc"),
+        _measured("left", reading="20/25-1 sc"),
+    ),
+    "measure-near-acuity": (_differs("right", "left", findings=("arm-stretched",), reading="N6 at 60 cm"),),
+    "measure-pupil-size": (_measured("right", "left", reading="3.5 mm"),),
     "inspect-maculas": (_DIM,),
     "inspect-ear-canals": (_differs("left", findings=("wax-full",)),),
     "inspect-eardrum-colour": (_WAX,),
     "inspect-eardrum-position": (_WAX,),
     "inspect-eardrum-surface": (_WAX,),
     "inspect-eardrum-light-reflex": (_WAX,),
-    "test-whispered-voice": (_differs("left", findings=("fails",), detail="two of six items"),),
+    "test-whispered-voice": (
+        _measured("right", reading="3/3"),
+        _differs("left", findings=("fails",), reading="1/3 1/3"),
+    ),
+    "inspect-tonsils": (_measured("right", "left", reading="1+"),),
     "test-weber": (_differs("whole", findings=("left",)),),
     "test-rinne": (_differs("left", findings=("bone-longer",)),),
 }
-"""What is not as expected; every other entry is."""
+"""What is not as expected, and what was measured; every other entry is as expected."""
 DECLINED = "test-smell"
 REMARK = ("test-whispered-voice", "Volunteer asked for the right ear to be tested first.")
 PAUSED_BEFORE = "inspect-auricles"

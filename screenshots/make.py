@@ -41,6 +41,8 @@ class Picture:
 
     name: str
     keys: Sequence[str]
+    seconds: float = 3.0
+    """What passes with every key."""
 
 
 _PREPARED = ["down", "enter", '"P-014', "enter", '"S-07', "enter", "2", "a"]
@@ -51,6 +53,27 @@ def _at(title: str) -> list[str]:
     return ["f", f'"{title}', "enter"]
 
 
+def _measured() -> list[str]:
+    """Invented readings from which score and index are computed; what is out of range is confirmed."""
+    typed = {
+        "level of consciousness": ("alert", False),
+        "measure height": ("172", False),
+        "measure weight": ("82 kg", False),
+        "measure temperature": ("38.6", True),
+        "count pulse": ("112", True),
+        "count breaths": ("22 in 60 s", True),
+        "oxygen saturation": ("94", True),
+        "what is breathed": ("air", False),
+        "pressure lying": ("105/70 right arm", False),
+    }
+    return [
+        key
+        for title, (text, is_out) in typed.items()
+        for key in (*_at(title), "enter", f'"{text}', "enter", *["enter"] * is_out)
+    ]
+
+
+_VITAL_SIGNS = ["down", "down", "enter", '"P-014', "enter", '"S-07', "enter", "1", "a", "b"]
 _TO_THE_HEAD = ["space"] * 31
 """Opening, history and the first steps of the head, all as expected."""
 PICTURES = (
@@ -62,6 +85,9 @@ PICTURES = (
         [*_BEGUN, *_TO_THE_HEAD, *_at("temporal arteries"), "d", "r", "1", "t", '"cord-like, 2 cm', "enter"],
     ),
     Picture("told", [*_BEGUN, *_TO_THE_HEAD, *_at("temporal arteries"), "5", "r", "space", "t"]),
+    Picture("reading", [*_VITAL_SIGNS, *_at("pressure lying"), "enter", '"148/96 right arm', "enter"]),
+    Picture("timing", [*_VITAL_SIGNS, *_at("count pulse"), "c", *["space"] * 14], seconds=0.83),
+    Picture("together", [*_VITAL_SIGNS, *_measured(), "g"]),
     Picture("outline", [*_BEGUN, *_TO_THE_HEAD, "o"]),
     Picture("finish", [*_BEGUN, *_TO_THE_HEAD, *_at("eardrum colour"), "d", "l", "1", "enter", "w"]),
     Picture("note", ["e"]),
@@ -81,7 +107,7 @@ async def draw(picture: Picture, size: tuple[int, int]) -> None:
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             for key in picture.keys:
-                scene.seconds += 3
+                scene.seconds += picture.seconds
                 if key.startswith('"'):
                     for character in key[1:]:
                         app.post_message(Key(character, character))

@@ -52,6 +52,13 @@ chart = "hearing longer by air than bone"
 [section.step.reading]
 kind = "rinne"
 wanted = "differs"
+
+[[pattern]]
+id = "odd-and-fast"
+all = [{ step = "pupils", side = "{side}", is = "odd" }, { step = "pulse", is = "above" }]
+consider = "{side} pupil not round, with a fast pulse: report both"
+tell = "report"
+source = "invented for tests"
 """
 )
 
@@ -321,6 +328,42 @@ def test_a_reading_is_taken_back_after_a_question(desk: Desk) -> None:
         await seat.press("u")
 
     assert desk.examine(scenario, measured(desk)).state.records.get("pupils", {}) == {}
+
+
+async def odd_and_fast(seat: Seat) -> None:
+    """Record what completes the pattern for the left side."""
+    await seat.press("space", "3", "enter", "3", "tab", "1", "enter")
+    await seat.press("enter", "1", "1", "2", "enter", "enter")
+
+
+def test_a_pattern_is_shown_as_soon_as_it_is_complete(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await odd_and_fast(seat)
+        assert "Left pupil not round, with a fast pulse" in seat.text("speak")
+        await seat.press("g")
+        shown = " ".join(seat.text("body").split())
+        assert seat.place == "together"
+        assert "Rests on: left pupil not round (3 mm); pulse 112/min" in shown
+        assert "Source: invented for tests" in shown
+        assert "right pupil not round" not in shown
+        await seat.press("g")
+        assert seat.place == "step"
+
+    session = desk.examine(scenario, measured(desk))
+    assert "Consider and report: Left pupil not round, with a fast pulse" in one_line(session)
+
+
+def test_a_pattern_that_was_taken_back_is_gone_and_is_shown_again_when_it_comes_again(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await odd_and_fast(seat)
+        await seat.press("u", "u", "g")
+        assert "not round" not in seat.text("body")
+        await seat.press("g", "enter", "1", "1", "2", "enter", "enter")
+        assert "Left pupil not round, with a fast pulse" in seat.text("speak")
+
+    desk.examine(scenario, measured(desk))
 
 
 async def passes(desk: Desk, seat: Seat, seconds: float) -> None:

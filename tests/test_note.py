@@ -490,7 +490,7 @@ def test_a_wholly_expected_examination_of_110_steps_fits_a_page() -> None:
     assert max(map(len, text.splitlines())) <= 88
 
 
-@pytest.mark.parametrize(("name", "lines"), [("head-and-neck", 80), ("abdomen", 40)])
+@pytest.mark.parametrize(("name", "lines"), [("head-and-neck", 86), ("abdomen", 40)])
 def test_a_bundled_protocol_with_all_as_expected_fits_a_page(name: str, lines: int) -> None:
     protocol = read_protocol(bundled_protocols() / f"{name}.toml")
     text = plain_text(note(Script(protocol).start().walk().finish().session))

@@ -5,6 +5,7 @@ import re
 import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -85,6 +86,60 @@ def test_a_resumed_session_stands_at_its_step_and_second(home: Path) -> None:
         terminal.wait_for("Look at the skin")
         seconds = int(re.findall(r"step 0:(\d\d)", terminal.text)[0])
         assert seconds in {2, 3}
+
+
+MEASURED = """
+[[section.step]]
+id = "warmth"
+title = "Warmth by mouth"
+technique = "measure"
+do = "Measure."
+expect = "In range"
+subject = "temperature"
+chart = "{reading}"
+[section.step.reading]
+kind = "temperature"
+
+[[section.step]]
+id = "beats"
+title = "Beats of the heart"
+technique = "measure"
+do = "Tap."
+expect = "In range"
+subject = "heart"
+chart = "{reading}"
+[section.step.reading]
+kind = "pulse-rate"
+"""
+
+
+def test_a_reading_is_typed_and_tapped_in_a_real_terminal_and_survives_a_kill(home: Path) -> None:
+    (home / "protocols" / "hand.toml").write_text(PROTOCOL + MEASURED, encoding="utf-8")
+    with Terminal(BEGIN, home) as terminal:
+        terminal.wait_for("d differs")
+        terminal.send("fWarmth\r")
+        terminal.wait_for("Enter: type")
+        terminal.send("\r37.2 oral")
+        terminal.wait_for("degrees Fahrenheit")
+        terminal.send("\r")
+        terminal.wait_for("Recorded: Warmth by mouth: as expected: 37.2")
+        terminal.send("c")
+        terminal.wait_for("So far")
+        sent = []
+        for _ in range(6):
+            sent.append(time.monotonic())
+            terminal.send(" ")
+            terminal.settle(0.75)
+        terminal.send("\r")
+        terminal.wait_for("Enter record")
+        terminal.send("\r")
+        terminal.wait_for("Recorded: Beats of the heart")
+        terminal.kill()
+
+    records = only_session().session.state.records
+    assert records["warmth"]["whole"].result.reading == "37.2 C oral"
+    rate = int(records["beats"]["whole"].result.reading.split()[0])
+    assert rate == pytest.approx(60 * 5 / (sent[-1] - sent[0]), abs=3)
 
 
 def test_ctrl_q_leaves_with_the_terminal_in_order(home: Path) -> None:

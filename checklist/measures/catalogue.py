@@ -9,11 +9,11 @@ from functools import cache
 from importlib import import_module
 from typing import Any
 
-from checklist.measures import eye_kinds, head_kinds, vital_kinds
+from checklist.measures import eye_kinds, head_kinds, nerve_kinds, sight_kinds, trunk_kinds, vital_kinds
 from checklist.measures.reading import Facts, Meaning, Options, OptionValue
 from checklist.measures.spec import Computation, Kind
 
-_PARTS = (eye_kinds, head_kinds, vital_kinds)
+_PARTS = (sight_kinds, eye_kinds, head_kinds, vital_kinds, nerve_kinds, trunk_kinds)
 KINDS: Mapping[str, Kind] = {kind.id: kind for part in _PARTS for kind in part.KINDS}
 COMPUTATIONS: Mapping[str, Computation] = {each.id: each for part in _PARTS for each in part.COMPUTATIONS}
 

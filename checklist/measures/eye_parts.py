@@ -34,7 +34,8 @@ def concluded(pattern: str, facts: Iterable[Fact], options: Options) -> tuple[st
     """Return a pattern as something to consider, and how fast that is told."""
     if is_all_known(facts, options):
         return f"pattern of {pattern}, recorded as known: consider", "note"
-    return f"pattern of {pattern}: consider and report", options.text("tell")
+    tell = options.text("tell")
+    return f"pattern of {pattern}: consider and {'tell at once' if tell == 'urgent' else 'report'}", tell
 
 
 def computation(

@@ -39,3 +39,9 @@ def banded(value: float, options: Options, unit: str) -> Banded:
                 far = (f"far-{word}",) if tell == "urgent" else ()
                 return Banded((remark,), (word, *far))
     return Banded((), ("in-range",))
+
+
+def source_of_both(options: Options, limit: str, tell: str) -> str:
+    """Return where a limit comes from and where how fast it is told does; once when that is the same."""
+    sources = options.source(limit), options.source(tell)
+    return sources[0] if sources[0] == sources[1] else f"{sources[0]}; told: {sources[1]}"

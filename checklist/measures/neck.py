@@ -299,11 +299,11 @@ def generalised_nodes(inputs: Mapping[str, Facts], options: Options) -> Meaning 
     regions = list(dict.fromkeys(REGIONS.get(group, _NECK) for group in large))
     examined = dict.fromkeys(REGIONS.get(group, _NECK) for group in felt)
     least = options.number("regions_from")
-    extent = f"of {len(examined)} region{'s' * (len(examined) > 1)} felt ({', '.join(examined)})"
+    extent = f"{len(examined)} region{'s' * (len(examined) > 1)} felt ({', '.join(examined)})"
     if not large:
-        said = f"no node above the size rule {extent}"
+        said = f"no node above the size rule in the {extent}"
         return Meaning(text="", words=said, chart=said, classes=("none-large",))
-    said = f"large nodes in {', '.join(large)}: {len(regions)} {extent}"
+    said = f"large nodes in {', '.join(large)}: {len(regions)} of {extent}"
     if len(regions) < least:
         found = "localised" if len(examined) >= least else "too-few-felt"
         return Meaning(text="", words=said, chart=said, classes=(found,))

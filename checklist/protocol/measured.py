@@ -45,6 +45,7 @@ def computed(fields: Fields) -> Computed:
         kind=kind,
         title=fields.text("title", needed=True),
         inputs=fields.pairs("from", _FROM),
+        wanted=fields.choice("wanted", WANTED, default="always"),
         options=_options(fields, known),
         source=fields.text("source"),
     )

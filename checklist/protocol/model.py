@@ -21,7 +21,7 @@ HANDS = ("clean", "gloves on", "gloves off")
 """Cue shown with a step: clean hands now; put clean gloves on; take gloves off, then clean hands."""
 SIDES = ("right", "left")
 WANTED = ("always", "differs")
-"""When a reading is wanted at an entry: whenever it is recorded, or only where something differs."""
+"""When a reading or a computation is wanted: always, or only where something differs."""
 OUTCOME_VALUES = ("expected", "differs")
 """What a pattern can ask for at every step."""
 SIDE, OTHER_SIDE = "{side}", "{other}"
@@ -109,6 +109,8 @@ class Computed:
     title: str
     inputs: tuple[tuple[str, str], ...]
     """Name of the input → id of the step: the key `from`."""
+    wanted: str = "always"
+    """One of `WANTED`: whether the note says it always, or only where something is out of range."""
     options: tuple[tuple[str, "OptionValue"], ...] = ()
     source: str = ""
 
@@ -287,6 +289,13 @@ class Protocol:
     def section_of(self) -> dict[str, Section]:
         """The section that holds each step, by step id."""
         return {step.id: section for section in self.sections for step in section.steps}
+
+    @cached_property
+    def steps_in_patterns(self) -> frozenset[str]:
+        """Ids of the steps on which a pattern rests, directly or through something computed."""
+        inputs_of = {each.id: dict(each.inputs).values() for each in self.computed}
+        named = {condition.step for pattern in self.patterns for condition in pattern.conditions}
+        return frozenset(step for name in named for step in inputs_of.get(name, (name,)))
 
     @cached_property
     def equipment_of(self) -> dict[str, Equipment]:

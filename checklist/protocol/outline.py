@@ -70,8 +70,8 @@ def _head(protocol: Protocol, width: int) -> Iterator[str]:
 
 def _section(protocol: Protocol, section: Section, number: int, width: int) -> Iterator[str]:
     yield ""
-    heading = f"{number}  {section.title.upper()}"
-    yield heading if section.phase == "examine" else f"{heading} ({section.phase})"
+    phase = "" if section.phase == "examine" else f" ({section.phase})"
+    yield from _wrapped(f"{section.title.upper()}{phase}", width, f"{number}  ")
     for group in section.free_order:
         names = ", ".join(_number(protocol, step) for step in group.steps)
         yield from _wrapped(f"{names} in any order: {group.why}", width, "   ")

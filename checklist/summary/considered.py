@@ -3,7 +3,7 @@
 Says what to consider and report, with the recorded facts it rests on and its source; never a diagnosis.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from checklist.measures.reading import Meaning, Sided
@@ -13,9 +13,10 @@ from checklist.reasoning.patterns import Match, matches
 from checklist.session.session import Session
 from checklist.summary.document import Sentence
 from checklist.summary.grouping import groups, numbers
+from checklist.summary.measured import out_of_range
 from checklist.summary.nerves import roll_up_words
-from checklist.summary.prose import clause_text, clauses, out_of_range
-from checklist.summary.words import in_row, sentence
+from checklist.summary.prose import clause_text, clauses
+from checklist.summary.words import capitalised, in_row, sentence
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -38,13 +39,13 @@ class Item:
     title: str
     meaning: Meaning
     events: tuple[int, ...]
-    is_asked_for: bool
-    """Whether the protocol asks for it, or it comes from comparing the entries of one step."""
+    is_wanted: bool
+    """Whether the note says it always, or only where something is out of range."""
 
     @property
     def matters(self) -> bool:
-        """Whether the note says it: what is only a comparison is said when something is out of range."""
-        return self.is_asked_for or bool(self.meaning.tell)
+        """Whether the note says it."""
+        return self.is_wanted or bool(self.meaning.tell)
 
     @property
     def words(self) -> str:
@@ -54,7 +55,8 @@ class Item:
     @property
     def chart(self) -> str:
         """As the note says it, with the reference where something is out of range."""
-        return f"{_titled(self.title, self.meaning.chart)}{out_of_range(self.meaning)}"
+        reference = out_of_range(self.meaning)
+        return f"{_titled(self.title, self.meaning.chart)}{f' ({reference})' if reference else ''}"
 
 
 def _titled(title: str, words: str) -> str:
@@ -110,31 +112,31 @@ def computed(session: Session) -> tuple[Item, ...]:
         return ()
     found = known(session)
     compared = ((step.id, step.title, False) for step in protocol)
-    asked = ((each.id, each.title, True) for each in protocol.computed)
+    asked = ((each.id, each.title, each.wanted == "always") for each in protocol.computed)
     return tuple(
-        _item(session, name, title, meaning, is_asked_for)
-        for name, title, is_asked_for in (*compared, *asked)
+        _item(session, name, title, meaning, is_wanted)
+        for name, title, is_wanted in (*compared, *asked)
         if name in found and (meaning := found[name].together)
     )
 
 
-def _item(session: Session, name: str, title: str, meaning: Meaning, is_asked_for: bool) -> Item:
+def _item(session: Session, name: str, title: str, meaning: Meaning, is_wanted: bool) -> Item:
     return Item(
         title=title,
         meaning=meaning,
         events=numbers(_events(session, name)),
-        is_asked_for=is_asked_for,
+        is_wanted=is_wanted,
     )
 
 
 URGENCY = {"urgent": "URGENT, consider and tell at once", "report": "consider and report"}
 
 
-def considered_items(session: Session) -> Iterator[Sentence]:
+def considered_items(found: Iterable[Considered]) -> Iterator[Sentence]:
     """Return a sentence or two for each complete pattern, for the note's part on what to report."""
-    for each in considered(session):
+    for each in found:
         parts = (
-            f"{URGENCY.get(each.tell, 'consider')}: {each.words}",
+            f"{URGENCY.get(each.tell, 'consider')}: {capitalised(each.words)}",
             f"recorded: {each.rests_on}",
             f"source: {each.source}",
         )

@@ -17,7 +17,7 @@ PATIENT, REPORTED = "patient", "reported by the patient"
 def finding_words(step: Step, finding: str, records: Mapping[str, Record]) -> str:
     """Return what a finding says at the entries of `records`, which all hold it."""
     alone = {entry: _narrowed(record, finding) for entry, record in records.items()}
-    found = (clause for group in groups(step, alone) for clause in clauses(group))
+    found = (clause for group in groups(step, alone) for clause in clauses(group, is_report=True))
     return _with_source(step, in_row(clause_text(clause) for clause in found))
 
 

@@ -7,18 +7,14 @@ DEVELOPERS.md, "How chart wording is put together", is the specification.
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 from checklist.protocol.model import Entry, Step
-from checklist.session import readings
 from checklist.session.events import Outcome, Result
 from checklist.summary.document import Sentence
 from checklist.summary.grouping import Group, Place, Records, groups, numbers, place_words, places
+from checklist.summary.measured import is_told, with_reading
 from checklist.summary.words import joined, joined_nouns, joined_predicates, sentence
 from checklist.text import one_line
-
-if TYPE_CHECKING:
-    from checklist.measures.reading import Meaning
 
 BOTH = 2
 BOTH_SIDES = "both sides: "
@@ -44,15 +40,17 @@ _PLACEHOLDER = re.compile(r"\{(subject|side|site)\}")
 _ONLY_HOW_IS_MISSING = "different from what is expected, how was not recorded"
 
 
-def clauses(group: Group) -> tuple[Clause, ...]:
-    """Return what a group as expected or different says: a clause for each place and predicate."""
-    return tuple(
-        clause for place in places(group.step, group.entries) for clause in _clauses_at(group, place)
-    )
+def clauses(group: Group, *, is_report: bool = False) -> tuple[Clause, ...]:
+    """Return what a group as expected or different says: a clause for each place and predicate.
+
+    A reading that is told to somebody has its reference in the report alone.
+    """
+    predicates = _predicates(group.step, group.result, is_report)
+    found = places(group.step, group.entries)
+    return tuple(clause for place in found for clause in _clauses_at(group, place, predicates))
 
 
-def _clauses_at(group: Group, place: Place) -> Iterator[Clause]:
-    predicates = _predicates(group.step, group.result)
+def _clauses_at(group: Group, place: Place, predicates: tuple[str, ...]) -> Iterator[Clause]:
     for index, predicate in enumerate(predicates or ("",)):
         yield Clause(
             nouns=(_noun(group.step, place, bool(predicate)),),
@@ -65,59 +63,13 @@ def _clauses_at(group: Group, place: Place) -> Iterator[Clause]:
         )
 
 
-def _predicates(step: Step, result: Result) -> tuple[str, ...]:
+def _predicates(step: Step, result: Result, is_report: bool) -> tuple[str, ...]:
     expected = (step.chart or "as expected",) if result.outcome is Outcome.EXPECTED else ()
-    found = tuple(step.finding_of[finding].chart for finding in result.findings)
+    found = (*expected, *(step.finding_of[finding].chart for finding in result.findings))
     if step.reading:
-        return _with_reading(step, result, (*expected, *found))
-    if not expected and not found and not result.detail:
-        return (_ONLY_HOW_IS_MISSING,)
-    return (*expected, *found)
-
-
-def _with_reading(step: Step, result: Result, predicates: tuple[str, ...]) -> tuple[str, ...]:
-    """Put the reading where the wording wants it, or after it; a value not recorded is said to be so."""
-    said = reading_words(step, result)
-    if not predicates:
-        return (said or _ONLY_HOW_IS_MISSING,)
-    if not said:
-        missing = _NO_VALUE if result.outcome is Outcome.DIFFERS else f"as expected, {_NO_VALUE}"
-        return tuple(each.replace(READING, missing) for each in predicates)
-    if any(READING in each for each in predicates):
-        return tuple(each.replace(READING, said) for each in predicates)
-    *most, last = predicates
-    return (*most, f"{last} ({said})")
-
-
-READING = "{reading}"
-_NO_VALUE = "value not recorded"
-
-
-def reading_words(step: Step, result: Result) -> str:
-    """Return a reading as charted, and what is out of range with the reference used; empty without one.
-
-    The reference is left out of a reading that is told on its own: it stands there.
-    """
-    meaning = readings.meaning(step, result)
-    if meaning is None:
-        # What cannot be understood is shown as typed, and holds no placeholder.
-        return result.reading.translate(_NO_BRACES)
-    return meaning.chart if result.tell else f"{meaning.chart}{out_of_range(meaning)}"
-
-
-def out_of_range(meaning: "Meaning") -> str:
-    """Return what is out of range, each with its source, in brackets; empty when nothing is."""
-    said_of: dict[str, list[str]] = {}
-    for remark in meaning.remarks:
-        if remark.tell:
-            said_of.setdefault(remark.source, [])
-            if remark.text not in meaning.chart:
-                said_of[remark.source].append(remark.text)
-    said = (": ".join(filter(None, ("; ".join(texts), source))) for source, texts in said_of.items())
-    return _bracketed("; ".join(said))
-
-
-_NO_BRACES = str.maketrans("{}", "()")
+        has_reference = is_report or not is_told(step, result)
+        found = with_reading(step, result, found, has_reference=has_reference)
+    return found if found or result.detail else (_ONLY_HOW_IS_MISSING,)
 
 
 def _noun(step: Step, place: Place, has_predicate: bool) -> str:

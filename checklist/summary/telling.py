@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from checklist.protocol.model import Entry
+from checklist.protocol.model import URGENCIES, Entry
 from checklist.session.events import Told
 from checklist.session.session import Session
 from checklist.session.standing import Alert, alerts, is_told
@@ -18,25 +18,33 @@ NOTHING = "Nothing was recorded that this protocol marks to be told."
 
 
 def to_report(session: Session) -> Block:
-    """Return the block of what must be told, urgent findings first, then of what was told and was changed,
-    then the patterns that are complete."""
-    found = alerts(session)
+    """Return the block of what must be told: what is urgent first, then what was told and was changed.
+
+    In each part the complete patterns follow the findings on which they rest.
+    """
+    found, patterns = alerts(session), _patterns(session)
     said = {event.n for alert in found for event, _ in _tellings(session, alert)}
     items = (
-        *(_item(session, alert) for alert in found),
+        *(_item(session, alert) for alert in found if alert.finding.tell == "urgent"),
+        *patterns["urgent"],
+        *(_item(session, alert) for alert in found if alert.finding.tell != "urgent"),
+        *patterns["report"],
         *told_and_changed(session, said),
-        *_considered(session),
+        *patterns["note"],
     )
     if not items:
         return Block(heading=HEADING, sentences=(Sentence(text=NOTHING),))
     return Block(heading=HEADING, sentences=items, form=Form.ITEMS)
 
 
-def _considered(session: Session) -> Iterator[Sentence]:
-    if session.protocol.patterns:
-        from checklist.summary.considered import considered_items
+def _patterns(session: Session) -> dict[str, tuple[Sentence, ...]]:
+    """Return the complete patterns by how fast they are told."""
+    if not session.protocol.patterns:
+        return dict.fromkeys(URGENCIES, ())
+    from checklist.summary.considered import considered, considered_items
 
-        yield from considered_items(session)
+    found = considered(session)
+    return {tell: tuple(considered_items(each for each in found if each.tell == tell)) for tell in URGENCIES}
 
 
 def _item(session: Session, alert: Alert) -> Sentence:

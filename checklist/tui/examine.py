@@ -42,6 +42,8 @@ class ExamineScreen(Measuring):
         self.cursor = 0
         self.typed = ""
         self.message = (recorder.notice, "warn")
+        self._considered = considered_words(self.session) if self.session.state.records else []
+        """What the complete patterns say, so that it is said once."""
         self._asked_undo = 0
         """Number of the event that the last key asked about before taking it back."""
 
@@ -68,6 +70,8 @@ class ExamineScreen(Measuring):
     def label(self, key: Key) -> str:
         if key.id == "expected" and waits_for_its_condition(self.session, self.step):
             return NOT_INDICATED
+        if key.id == "skip" and self.sheet:
+            return "no value"
         return key.label
 
     def useful(self, key: Key) -> bool:
@@ -320,7 +324,6 @@ class ExamineScreen(Measuring):
     def record(self, *results: Result) -> None:
         """Record for the current step; go on when that leaves nothing open."""
         step, before = self.step, self.session.state.records.get(self.step.id, {})
-        considered = considered_words(self.session)
         recorded = {entry for result in results for entry in result.entries}
         still_open = [entry for entry in open_entries(self.session, step) if entry.key not in recorded]
         onward = "" if still_open else self._after(step)
@@ -329,12 +332,23 @@ class ExamineScreen(Measuring):
         self.say(f"{receipt(step, results)}{' (changed)' if recorded & before.keys() else ''}", "strong")
         if step.critical and any(result.outcome is Outcome.NOT_EXAMINED for result in results):
             self.say(f"CRITICAL and not done: {step.title}: {step.critical}. Stop, and ask first.", "warn")
-        if new := [words for words in considered_words(self.session) if words not in considered]:
-            self.say(new[0], "warn")
+        if step.id in self.session.protocol.steps_in_patterns:
+            self._say_what_is_new()
         if not still_open and not onward:
             self._open_list("finish")
         elif still_open:
             self.ask_for_next()
+
+    def _say_what_is_new(self) -> None:
+        """Show a pattern as soon as it is complete; what was complete before was shown before."""
+        before, self._considered = self._considered, considered_words(self.session)
+        if new := [words for words in self._considered if words not in before]:
+            key = self.key("step.together")
+            more = f" ({key}: {len(new) - 1} more)" if len(new) > 1 else ""
+            room = 2 * (self.app.size.width - 8) - len(more)
+            cut = f" … ({key}: all of it)"
+            words = new[0] if len(new[0]) <= room else f"{new[0][: room - len(cut)]}{cut}"
+            self.say(f"{words}{more}", "warn")
 
     def _after(self, step: Step) -> str:
         """Return the id of the next step in order; empty after the last."""
@@ -364,6 +378,7 @@ class ExamineScreen(Measuring):
             return
         self.recorder.undo()
         self.chosen = None
+        self._considered = considered_words(self.session)
         self.say(f"Taken back: {words}", "strong")
 
     # Moving about.

@@ -110,7 +110,7 @@ def _rate_lines(timing: Timing, names: Mapping[str, str], width: int) -> list[Li
     beats = _count(timing.presses)
     if rate is None:
         return [*lines, *labelled("So far", f"{beats} beats; a rate takes at least 4", width, "strong")]
-    found = f"{measure.tapped_text(rate)} ({beats} beats)"
+    found = f"{measure.tapped_text(rate).replace('+-', '±')} ({beats} beats)"
     lines += labelled("So far", found, width, "strong")
     if advice := measure.advice(rate):
         lines += labelled("Then", advice, width, "warn", "warn")

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from checklist.session.session import Session
+from checklist.summary.words import capitalised
 from checklist.tui.draw import BLANK, Line, labelled
 
 TELLS = {"note": "", "report": "Report. ", "urgent": "TELL AT ONCE. "}
@@ -14,7 +15,7 @@ def considered_words(session: Session) -> list[str]:
         return []
     from checklist.summary.considered import considered
 
-    return [f"{TELLS[each.tell]}{each.words}" for each in considered(session)]
+    return [f"{TELLS[each.tell]}{capitalised(each.words)}" for each in considered(session)]
 
 
 def together_lines(session: Session, width: int) -> list[Line]:
@@ -31,11 +32,12 @@ def _found(session: Session, width: int) -> Iterator[Line]:
     from checklist.summary.considered import computed, considered
 
     for each in considered(session):
-        yield from labelled("Consider", f"{TELLS[each.tell]}{each.words}", width, "warn", "warn")
+        yield from labelled("Consider", f"{TELLS[each.tell]}{capitalised(each.words)}", width, "warn", "warn")
         yield from labelled("", f"Rests on: {each.rests_on}. Source: {each.source}.", width, "quiet")
         yield BLANK
     for item in computed(session):
         yield from labelled("Computed", item.words, width, "strong")
         for remark in item.meaning.remarks:
-            yield from labelled("", f"{remark.text} ({remark.source})", width, "quiet")
+            said = "" if remark.text in item.words else f"{remark.text}. "
+            yield from labelled("", f"{said}Source: {remark.source}.", width, "quiet")
         yield BLANK

@@ -277,8 +277,8 @@ def test_low_sensitivity_is_said_of_every_full_record_with_its_source() -> None:
 def test_a_loss_is_something_to_consider_and_report_and_shows_what_was_missed() -> None:
     found = computed(facts(seen_as(".#", ".#", "..", "..")))
     assert found.chart == (
-        "pattern of loss of the right-sided (homonymous) upper quadrants of both eyes: consider and report; "
-        "missed: right eye upper outer; left eye upper inner"
+        "pattern of loss of the right-sided (homonymous) upper quadrants of both eyes: "
+        "consider and tell at once; missed: right eye upper outer; left eye upper inner"
     )
     assert found.tell == "urgent"
 

@@ -279,6 +279,6 @@ def test_the_sentence_of_a_tropia(finding: Fact, said: str) -> None:
 def test_the_sentence_of_gaze_names_eye_muscle_position_and_nerve() -> None:
     found = computed("eye-movements", {"positions": short("right gaze", "right-short")})
     assert found.chart == (
-        "pattern of right sixth nerve weakness: consider and report; "
+        "pattern of right sixth nerve weakness: consider and tell at once; "
         "right eye short: lateral rectus (right gaze)"
     )

@@ -56,7 +56,7 @@ def test_the_pattern_of_each_record(record: str, classes: set[str], finding: str
     assert set(found.classes) == classes
     assert found.tell == ("" if record == "1111" else "note" if finding == "known" else "urgent")
     if record != "1111":
-        assert ("consider and report" in found.chart) == (finding != "known")
+        assert ("consider and tell at once" in found.chart) == (finding != "known")
         assert "consider" in found.chart
 
 
@@ -286,7 +286,7 @@ def test_nothing_tested_gives_no_phrase() -> None:
 )
 def test_the_sentence_of_a_pattern_names_what_to_consider(record: str, said: str, site: str) -> None:
     found = computed("light-reflexes", cells(record))
-    assert found.chart.startswith(f"pattern of {said}: consider and report; light in right eye: ")
+    assert found.chart.startswith(f"pattern of {said}: consider and tell at once; light in right eye: ")
     (remark,) = found.remarks
     assert remark.text == site
     assert remark.source.startswith("neuroexam.com, pupillary responses")
