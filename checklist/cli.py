@@ -20,6 +20,8 @@ EXIT_INTERRUPTED = 130
 EXIT_PIPE_CLOSED = 141
 
 if TYPE_CHECKING:
+    from datetime import date
+
     # The type has parameters for the checker alone.
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
@@ -98,7 +100,7 @@ def _parser(argv: Sequence[str]) -> argparse.ArgumentParser:
     return parser
 
 
-# checklist, checklist examine, checklist resume: the full-screen app
+# checklist, checklist examine, checklist observe, checklist resume: the full-screen app
 
 
 def _home(args: argparse.Namespace) -> int:
@@ -116,6 +118,11 @@ def _add_examine(commands: "Commands") -> None:
     parser.add_argument("protocol", metavar="ID", help="the id of a protocol, as listed, or a protocol file")
     parser.add_argument("--participant", default="", metavar="CODE", help="made-up code of the one examined")
     parser.add_argument("--examiner", default="", metavar="CODE", help="made-up code of the one examining")
+    _add_preparation(parser, "needs both codes")
+    parser.set_defaults(run=_examine)
+
+
+def _add_preparation(parser: argparse.ArgumentParser, needs: str) -> None:
     parser.add_argument("--age", default="", metavar="BAND", help="age band, as the protocol has it")
     parser.add_argument(
         "--setting",
@@ -124,17 +131,40 @@ def _add_examine(commands: "Commands") -> None:
         help="practice (default) marks every output as a simulated record",
     )
     parser.add_argument(
-        "--begin",
+        "--assessed",
         action="store_true",
-        help="start the clock at once, with everything at hand; needs both codes",
+        help="the performance counts: no hints on the examiner's screen before the end",
     )
-    parser.set_defaults(run=_examine)
+    parser.add_argument(
+        "--begin", action="store_true", help=f"start the clock at once, with everything at hand; {needs}"
+    )
 
 
 def _examine(args: argparse.Namespace) -> int:
     from checklist.commands.screen import examine
 
     return examine(args)
+
+
+def _add_observe(commands: "Commands") -> None:
+    parser = commands.add_parser(
+        "observe",
+        help="open the app to mark how somebody else examines",
+        description="Open the app to mark, on the same protocol, how somebody else examines:"
+        " at the preparation, or with --begin at the first step. An observation has no note.",
+    )
+    parser.add_argument("protocol", metavar="ID", help="the id of a protocol, as listed, or a protocol file")
+    parser.add_argument("--examiner", default="", metavar="CODE", help="made-up code of the one observed")
+    parser.add_argument("--observer", default="", metavar="CODE", help="made-up code of the one who marks")
+    parser.add_argument("--participant", default="", metavar="CODE", help="made-up code of the one examined")
+    _add_preparation(parser, "needs the codes of examiner and observer")
+    parser.set_defaults(run=_observe)
+
+
+def _observe(args: argparse.Namespace) -> int:
+    from checklist.commands.screen import observe
+
+    return observe(args)
 
 
 def _add_resume(commands: "Commands") -> None:
@@ -170,10 +200,14 @@ def _add_document(
 ) -> None:
     parser = commands.add_parser(name, help=purpose, description=f"{purpose.capitalize()}.")
     _add_session(parser, "the latest one")
-    parser.add_argument("--markdown", action="store_true", help="as Markdown (default: plain text)")
-    parser.add_argument("--output", metavar="FILE", help="write to a new file (default: print)")
+    _add_output(parser)
     _add_width(parser)
     parser.set_defaults(run=run)
+
+
+def _add_output(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--markdown", action="store_true", help="as Markdown (default: plain text)")
+    parser.add_argument("--output", metavar="FILE", help="write to a new file (default: print)")
 
 
 def _add_width(parser: argparse.ArgumentParser) -> None:
@@ -208,6 +242,104 @@ def _timeline(args: argparse.Namespace) -> int:
     return timeline(args)
 
 
+def _add_debrief(commands: "Commands") -> None:
+    _add_document(commands, "debrief", "print how a performance went, and what to do differently", _debrief)
+
+
+def _debrief(args: argparse.Namespace) -> int:
+    from checklist.commands.summary import debrief
+
+    return debrief(args)
+
+
+def _add_handoff(commands: "Commands") -> None:
+    _add_document(commands, "handoff", "print what differs, to hand over by, with blanks", _handoff)
+
+
+def _handoff(args: argparse.Namespace) -> int:
+    from checklist.commands.summary import handoff
+
+    return handoff(args)
+
+
+def _add_compare(commands: "Commands") -> None:
+    parser = commands.add_parser(
+        "compare",
+        help="print two records of one performance side by side",
+        description="Print two records of one performance side by side: how far they agree, where they"
+        " differ, and what was left out. Two observers, examinee and observer, or two examination records.",
+    )
+    for name, metavar in (("first", "A"), ("second", "B")):
+        parser.add_argument(name, metavar=metavar, help="a session file, its id or the beginning of its id")
+    _add_output(parser)
+    _add_width(parser)
+    parser.set_defaults(run=_compare)
+
+
+def _compare(args: argparse.Namespace) -> int:
+    from checklist.commands.compare import compare
+
+    return compare(args)
+
+
+# checklist amend, checklist sign, checklist verify: after the end
+
+
+def _add_amend(commands: "Commands") -> None:
+    parser = commands.add_parser(
+        "amend",
+        help="open the app to write late entries and corrections",
+        description="Open the app at the steps of a finished session, to write late entries and corrections"
+        " with who and why. What is corrected stays legible.",
+    )
+    _add_session(parser, "the latest finished one")
+    parser.set_defaults(run=_amend)
+
+
+def _amend(args: argparse.Namespace) -> int:
+    from checklist.commands.screen import amend
+
+    return amend(args)
+
+
+def _add_sign(commands: "Commands") -> None:
+    parser = commands.add_parser(
+        "sign",
+        help="close a finished session with initials",
+        description="Close a finished session with initials, after asking once more: from then on it is only"
+        " amended, and 'checklist verify' says whether it was changed.",
+    )
+    _add_session(parser, "the latest finished one")
+    parser.add_argument("--initials", required=True, metavar="XY", help="initials or a code, no name")
+    parser.add_argument("--yes", action="store_true", help="sign without asking once more")
+    parser.set_defaults(run=_sign)
+
+
+def _sign(args: argparse.Namespace) -> int:
+    from checklist.commands.sign import sign
+
+    return sign(args)
+
+
+def _add_verify(commands: "Commands") -> None:
+    parser = commands.add_parser(
+        "verify",
+        help="say whether sessions are whole, signed and unchanged since",
+        description="Say of each session, in one line, whether its file is whole, finished, signed, and"
+        " unchanged since; and what that does not prove. The exit code is 1 if anything is wrong.",
+    )
+    parser.add_argument(
+        "sessions", nargs="+", metavar="SESSION", help="a session file, its id or the beginning of its id"
+    )
+    parser.set_defaults(run=_verify)
+
+
+def _verify(args: argparse.Namespace) -> int:
+    from checklist.commands.verify import verify
+
+    return verify(args)
+
+
 def _add_demo(commands: "Commands") -> None:
     parser = commands.add_parser(
         "demo",
@@ -224,6 +356,140 @@ def _demo(args: argparse.Namespace) -> int:
     from checklist.commands.summary import demo
 
     return demo(args)
+
+
+# checklist export: formats that other programs read
+
+
+def _add_export(commands: "Commands") -> None:
+    parser = commands.add_parser(
+        "export",
+        help="print a session as CSV, HTML, WebVTT or FHIR",
+        description="Print a session in a format that other programs read: its events or items as CSV, a"
+        " report to print as HTML, chapters of a recording as WebVTT, or FHIR R4 resources as JSON.",
+    )
+    _add_session(parser, "the latest one")
+    parser.add_argument(
+        "--as",
+        dest="form",
+        required=True,
+        choices=("csv-events", "csv-items", "html", "vtt", "fhir"),
+        help="the format",
+    )
+    parser.add_argument("--output", metavar="FILE", help="write to a new file (default: print)")
+    parser.add_argument(
+        "--offset",
+        type=_offset,
+        default=0.0,
+        metavar="SECONDS",
+        help="seconds of the recording before the examination began; negative when it began later (vtt)",
+    )
+    parser.set_defaults(run=_export)
+
+
+def _offset(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = float("inf")
+    if not abs(seconds) <= _LONGEST_OFFSET:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number of seconds, such as 12.5")
+    return seconds
+
+
+_LONGEST_OFFSET = 1e6
+"""Seconds; more than eleven days of recording is a slip of the hand."""
+
+
+def _export(args: argparse.Namespace) -> int:
+    from checklist.commands.export import export
+
+    return export(args)
+
+
+# checklist sessions: retention and privacy
+
+
+def _add_sessions(commands: "Commands") -> None:
+    parser = commands.add_parser(
+        "sessions",
+        help="list, show, archive, delete or de-identify sessions",
+        description="What is kept of examinations on this computer. A file about a real patient is a health"
+        " record: how long it is kept, and where, is a matter of local policy.",
+    )
+    actions = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    known = actions.add_parser(
+        "list",
+        help="list all sessions, newest first",
+        description="Print one line for each session: id, begin, size, state, mode, participant, protocol.",
+    )
+    known.set_defaults(run=_sessions_run, action="list_all")
+    show = actions.add_parser(
+        "show",
+        help="show what a session file holds",
+        description="Show what a session file holds: header, counts, whether words were typed, and whether it"
+        " was signed. The words themselves are not repeated.",
+    )
+    _add_session(show, "the latest one")
+    show.set_defaults(run=_sessions_run, action="show")
+    _add_sessions_archive(actions)
+    _add_sessions_delete(actions)
+    _add_sessions_deidentify(actions)
+
+
+def _add_sessions_archive(actions: "Commands") -> None:
+    parser = actions.add_parser(
+        "archive",
+        help="put sessions into one new zip file",
+        description="Put sessions into one new zip file for its owner alone, read it back and compare."
+        " It is not encrypted. Unpacked into the folder of sessions, they are as they were.",
+    )
+    parser.add_argument("archive", metavar="FILE.zip", help="the new file")
+    parser.add_argument("sessions", nargs="*", default=(), metavar="SESSION", help="a session file, or an id")
+    parser.add_argument("--before", type=_day, metavar="YYYY-MM-DD", help="all begun before that day")
+    parser.add_argument("--remove", action="store_true", help="then remove the originals (default: kept)")
+    parser.set_defaults(run=_sessions_run, action="archive")
+
+
+def _day(text: str) -> "date":
+    from datetime import date
+
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no day such as 2026-11-25") from None
+
+
+def _add_sessions_delete(actions: "Commands") -> None:
+    parser = actions.add_parser(
+        "delete",
+        help="delete sessions",
+        description="Delete sessions with what lies beside them, after asking. That cannot be undone, and"
+        " does not reach backups, copies, exports, archives, nor what the disk keeps of deleted files.",
+    )
+    parser.add_argument("sessions", nargs="+", metavar="SESSION", help="a session file, or an id")
+    parser.add_argument("--yes", action="store_true", help="do not ask")
+    parser.set_defaults(run=_sessions_run, action="delete")
+
+
+def _add_sessions_deidentify(actions: "Commands") -> None:
+    parser = actions.add_parser(
+        "deidentify",
+        help="write a session without codes, dates and typed words",
+        description="Write a session to a new session file without codes, dates and typed words, after the"
+        " list of 45 CFR 164.514(b)(2). No certificate: what was recorded may be rare enough to be known.",
+    )
+    parser.add_argument("session", metavar="SESSION", help="a session file, or an id")
+    parser.add_argument("--output", required=True, metavar="FILE", help="the new file")
+    parser.add_argument("--keep-text", action="store_true", help="keep the words that were typed")
+    parser.set_defaults(run=_sessions_run, action="deidentify")
+
+
+def _sessions_run(args: argparse.Namespace) -> int:
+    from checklist.commands import sessions
+
+    run: Callable[[argparse.Namespace], int] = getattr(sessions, args.action)
+    return run(args)
 
 
 # checklist protocol
@@ -264,16 +530,25 @@ def _add_protocol(commands: "Commands") -> None:
         " one; or print what a typed text means by it.",
     )
     readings.add_argument("kind", nargs="?", default="", metavar="KIND", help="a kind, as listed")
-    readings.add_argument("text", nargs="?", default="", metavar="TEXT", help="a reading, as it is typed")
+    readings.add_argument("text", nargs="*", metavar="TEXT", help="a reading, as it is typed")
     readings.set_defaults(run=_protocol_readings)
 
 
 _COMMANDS: dict[str, Callable[["Commands"], None]] = {
     "examine": _add_examine,
+    "observe": _add_observe,
     "resume": _add_resume,
     "note": _add_note,
     "timeline": _add_timeline,
+    "debrief": _add_debrief,
+    "handoff": _add_handoff,
+    "export": _add_export,
+    "compare": _add_compare,
+    "amend": _add_amend,
+    "sign": _add_sign,
+    "verify": _add_verify,
     "demo": _add_demo,
+    "sessions": _add_sessions,
     "protocol": _add_protocol,
 }
 
@@ -299,4 +574,4 @@ def _protocol_show(args: argparse.Namespace) -> int:
 def _protocol_readings(args: argparse.Namespace) -> int:
     from checklist.commands.protocol import readings
 
-    return readings(args.kind, args.text)
+    return readings(args.kind, " ".join(args.text))

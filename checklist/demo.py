@@ -9,11 +9,11 @@ from pathlib import Path
 
 from checklist.protocol.library import Loaded, load_table
 from checklist.protocol.model import Step
+from checklist.reasoning.alerts import open_alerts
 from checklist.session.events import Outcome, Result
 from checklist.session.opening import Preparation, begin
 from checklist.session.recorder import Clocks, Recorder
 from checklist.session.session import Session
-from checklist.session.standing import open_alerts
 
 PROTOCOL = "head-and-neck"
 _BEGINS = datetime(2026, 3, 4, 18, 2, 10, tzinfo=UTC)

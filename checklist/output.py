@@ -11,10 +11,11 @@ class OutputError(ChecklistError):
     """A document could not be written; the text is one line with the file's name."""
 
 
-def write_new(path: Path, text: str) -> None:
+def write_new(path: Path, text: str, *, newline: str | None = None) -> None:
     """Write `text` to a new file that only its owner can read; never over a file that exists.
 
     A `~` at the beginning is the home folder. What cannot be written whole is not left behind.
+    `newline` is as for `open`: empty for a format with line ends of its own.
     """
     try:
         path = path.expanduser()
@@ -26,7 +27,7 @@ def write_new(path: Path, text: str) -> None:
     except OSError as error:
         raise OutputError(f"{path}: cannot be written: {error.strerror}") from None
     try:
-        with os.fdopen(fd, "w", encoding="utf-8") as file:
+        with os.fdopen(fd, "w", encoding="utf-8", newline=newline) as file:
             file.write(text)
     except OSError as error:
         with contextlib.suppress(OSError):

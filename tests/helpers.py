@@ -15,6 +15,7 @@ from checklist.session.events import (
     Finished,
     Interrupted,
     Left,
+    Marked,
     Moved,
     Outcome,
     Paused,
@@ -241,8 +242,10 @@ def _possible(session: Session) -> list[tuple[type[Event], dict[str, Any]]]:
                 (Moved, {"step": step.id}) for step in session.protocol
             ]
             away = (Interrupted, {"away_seconds": 30.0})
+            mark = (Marked, {**here, "mark": "done after a prompt", "detail": ""})
             rare = [(Paused, {}), (Left, {}), (Reopened, {}), (Finished, {}), away]
-            return [*steps, *undo, told, *[(Recorded, {})] * 6, (Remarked, {**here, "text": "…"}), *rare]
+            remark = (Remarked, {**here, "text": "…"})
+            return [*steps, *undo, told, *[(Recorded, {})] * 6, remark, mark, *rare]
         case Stage.PAUSED:
             return [(Resumed, {}), (Resumed, {}), told, (Left, {}), (Reopened, {}), (Finished, {})]
         case Stage.AWAY:

@@ -66,6 +66,7 @@ RESULTS = st.builds(
     detail=TEXTS,
     tell=st.sampled_from(["", "report", "urgent"]),
     reason=TEXTS,
+    reading=TEXTS,
 )
 FIELDS: dict[str, st.SearchStrategy[Any]] = {
     "step": TEXTS,
@@ -74,6 +75,13 @@ FIELDS: dict[str, st.SearchStrategy[Any]] = {
     "when": TEXTS,
     "who": TEXTS,
     "why": TEXTS,
+    "mark": TEXTS,
+    "detail": TEXTS,
+    "digest": TEXTS,
+    "what": TEXTS,
+    "how": TEXTS,
+    "hints": st.integers(0, 9),
+    "typed": TEXTS,
     "entries": TUPLES,
     "findings": TUPLES,
     "results": st.lists(RESULTS, min_size=1, max_size=3).map(tuple),

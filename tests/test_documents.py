@@ -14,10 +14,20 @@ COMMANDS = (
     "resume",
     "note",
     "timeline",
+    "handoff",
+    "debrief",
+    "observe",
+    "compare",
+    "amend",
+    "sign",
+    "verify",
+    "export",
+    "sessions",
     "demo",
     "protocol check",
     "protocol list",
     "protocol show",
+    "protocol readings",
 )
 
 

@@ -670,3 +670,13 @@ def test_markup_and_escape_sequences_in_a_protocol_are_only_text(desk: Desk) -> 
         assert "[/b] [@click=app.quit]Clean[/] your [hands]." in seat.text("body")
 
     desk.examine(scenario, loaded=desk.loaded(hostile))
+
+
+def test_own_words_that_look_like_a_person_are_kept_and_warned_of(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("m")
+        await seat.type("Mrs Invented Example asked for water")
+        assert "looks like a name" in seat.text("speak")
+
+    (remark,) = desk.examine(scenario).state.remarks
+    assert remark.text == "Mrs Invented Example asked for water"

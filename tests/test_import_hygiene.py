@@ -22,6 +22,7 @@ PURE = sorted(
         *(PACKAGE / "measures").glob("*.py"),
         *(PACKAGE / "protocol").glob("*.py"),
         *(PACKAGE / "reasoning").glob("*.py"),
+        *(PACKAGE / "practice").glob("*.py"),
         *(PACKAGE / "summary").glob("*.py"),
     ]
     if path.name != "library.py"

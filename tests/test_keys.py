@@ -7,16 +7,27 @@ from textual.events import Key
 
 from checklist import settings
 from checklist.folders import config_folder
+from checklist.tui.amend import AmendScreen
 from checklist.tui.examine import ExamineScreen
 from checklist.tui.home import HomeScreen
 from checklist.tui.keys import VIEWS, KeySettingError, View, markdown_table, meaning, remapped
 from checklist.tui.note import NoteScreen
+from checklist.tui.observe import ObserveScreen
 from checklist.tui.prepare import PrepareScreen
 from tests.desk import Desk, Seat, desk
 
 __all__ = ["desk"]
 
-SCREENS = {"home": HomeScreen, "prepare": PrepareScreen, "note": NoteScreen}
+SCREENS = {
+    "amend_list": AmendScreen,
+    "amend": AmendScreen,
+    "home": HomeScreen,
+    "prepare": PrepareScreen,
+    "note": NoteScreen,
+    "observe": ObserveScreen,
+    "marking": ObserveScreen,
+    "unmarked": ObserveScreen,
+}
 
 
 @pytest.mark.parametrize("view", VIEWS, ids=lambda view: view.id)

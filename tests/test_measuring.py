@@ -1,5 +1,8 @@
 """Readings at the bedside, by keys: typed with an echo, tapped, counted, timed; what is then on file."""
 
+import pytest
+from textual.events import Paste
+
 from checklist.protocol.library import Loaded
 from checklist.session.events import Outcome
 from checklist.session.session import Session
@@ -286,6 +289,20 @@ def test_the_stop_watch_takes_one_time_after_another(desk: Desk) -> None:
     assert records["right"].result.outcome is Outcome.EXPECTED
 
 
+def test_a_stop_watch_that_was_stopped_does_not_go_on(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "right", "c", "space")
+        await passes(desk, seat, 15)
+        await seat.press("space")
+        await passes(desk, seat, 5)
+        await seat.press("space")
+        assert "15.0 s" in seat.text("body")
+        assert "It was stopped" in seat.text("speak")
+
+    desk.examine(scenario, measured(desk))
+
+
 def test_a_key_held_down_is_timed_from_press_to_release(desk: Desk) -> None:
     """A terminal tells no release: the repeats of the key stop."""
 
@@ -310,7 +327,7 @@ def test_a_reading_that_is_only_for_what_differs_is_not_asked_for(desk: Desk) ->
     assert desk.examine(scenario, measured(desk)).state.records["fork"]["right"].result.reading == ""
 
 
-def test_a_paste_and_a_full_line_are_no_trouble(desk: Desk) -> None:
+def test_a_line_typed_full_is_no_reading(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await at_pupils(seat)
         await seat.press("enter")
@@ -328,6 +345,194 @@ def test_a_reading_is_taken_back_after_a_question(desk: Desk) -> None:
         await seat.press("u")
 
     assert desk.examine(scenario, measured(desk)).state.records.get("pupils", {}) == {}
+
+
+async def at_pulse(seat: Seat) -> None:
+    """Go past the pupils to a step with one entry, and open the line for its reading."""
+    await at_pupils(seat)
+    await seat.press("right", "enter")
+
+
+def test_a_clicker_does_not_throw_away_what_is_typed(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pulse(seat)
+        await seat.press("3", "0", "pagedown")
+        assert "A reading is typed" in seat.text("speak")
+        await seat.press("enter", "enter")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result
+    assert (result.reading, result.outcome, result.tell) == ("30", Outcome.DIFFERS, "urgent")
+
+
+def test_as_expected_all_the_same_is_recorded_somewhere_or_not_at_all(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("d", "m")
+        await seat.type("8")
+        await seat.press("k")
+        assert "Where?" in seat.text("speak")
+        assert seat.place == "sheet"
+        await seat.press("l", "k")
+        assert seat.place == "reading", "the right side is asked for"
+        assert "space as expected, no value" in seat.text("foot")
+
+    records = desk.examine(scenario, measured(desk)).state.records["pupils"]
+    assert {side: record.result.reading for side, record in records.items()} == {"left": "8"}
+
+
+def test_as_expected_all_the_same_drops_no_finding(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter", "8", "enter", "1", "k")
+        assert "it differs" in seat.text("speak")
+        await seat.press("enter")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pupils"]["right"].result
+    assert (result.outcome, result.findings, result.reading) == (Outcome.DIFFERS, ("odd",), "8")
+
+
+def test_a_reading_typed_anew_is_told_as_fast_as_that_one_asks_for(desk: Desk) -> None:
+    """RCP 2017, NEWS2 chart 1: a pulse of 111 to 130 scores 2, one of 40 or less scores 3."""
+
+    async def scenario(seat: Seat) -> None:
+        await at_pulse(seat)
+        await seat.type("125")
+        await retyped(seat, "72")
+        assert "How fast" not in seat.text("body"), "what is in range is told to nobody"
+        await retyped(seat, "125")
+        await retyped(seat, "30")
+        await seat.press("enter")
+
+    assert desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.tell == "urgent"
+
+
+def test_a_reading_is_told_with_the_words_beside_it(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pulse(seat)
+        await seat.type("125")
+        await seat.press("t")
+        await seat.type("thready")
+        await seat.press("enter", "escape", "t")
+        assert "Report: 125/min; thready – Count the pulse" in seat.text("body")
+
+    desk.examine(scenario, measured(desk))
+
+
+@pytest.mark.parametrize(("typed", "place"), [("72", "reading"), ("30", "sheet")])
+def test_a_reading_that_could_not_be_written_is_not_lost(desk: Desk, typed: str, place: str) -> None:
+    async def scenario(seat: Seat) -> None:
+        recorder = seat.app.recorder
+        assert recorder is not None
+        await at_pulse(seat)
+        away = recorder.path.with_suffix(".away")
+        recorder.path.rename(away)
+        await seat.type(typed)
+        if place == "sheet":
+            await seat.press("enter")
+        assert "NOT RECORDED" in seat.text("speak")
+        assert seat.place == place
+        away.rename(recorder.path)
+        await seat.press("enter")
+
+    assert desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading == typed
+
+
+def test_out_of_range_is_seen_in_the_smallest_window_too(desk: Desk) -> None:
+    text = MEASURED.replace('kind = "pulse-rate"', 'kind = "blood-pressure"')
+
+    async def scenario(seat: Seat) -> None:
+        await at_pulse(seat)
+        seat.app.post_message(Paste("218/116 sitting right arm"))
+        await seat.pilot.pause()
+        assert "OUT OF RANGE" in seat.text("speak")
+
+    desk.examine(scenario, desk.loaded(text, "measured"), size=(60, 20))
+
+
+async def retyped(seat: Seat, text: str) -> None:
+    """Type another reading on the sheet."""
+    await seat.press("m", "ctrl+u")
+    await seat.type(text)
+
+
+def test_emptied_words_leave_a_reading_to_be_told(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pulse(seat)
+        await seat.type("30")
+        await seat.press("t", "enter", "enter")
+
+    assert desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.tell == "urgent"
+
+
+def test_that_a_reading_is_told_to_nobody_is_seen(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pulse(seat)
+        await seat.type("30")
+        await seat.press("y")
+        assert "write down only" in seat.text("body")
+        await seat.press("enter")
+
+    assert desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.tell == ""
+
+
+def test_a_reading_taken_anew_keeps_the_finding(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter", "3", "tab", "1", "enter", "escape", "down", "enter")
+        await seat.press("ctrl+u", "4", "enter")
+        assert "[x] 1 Not round" in seat.text("body")
+        await seat.press("enter")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pupils"]["right"].result
+    assert (result.outcome, result.findings, result.reading) == (Outcome.DIFFERS, ("odd",), "4")
+
+
+def test_a_finding_added_later_keeps_the_reading(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter", "3", "enter", "escape", "down", "1", "enter")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pupils"]["right"].result
+    assert (result.outcome, result.findings, result.reading) == (Outcome.DIFFERS, ("odd",), "3")
+
+
+def test_a_reading_is_still_told_when_the_finding_told_as_fast_is_unmarked(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter", "9", "enter", "1", "enter", "escape", "down", "d", "1", "enter")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pupils"]["right"].result
+    assert (result.findings, result.reading, result.tell) == ((), "9", "report")
+
+
+def test_an_unlikely_value_is_asked_about_on_each_side(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("enter")
+        for _ in range(2):
+            await seat.type("9.5")
+            assert "again keeps it" in seat.text("speak")
+            await seat.press("enter", "enter")
+
+    assert len(desk.examine(scenario, measured(desk)).state.records["pupils"]) == 2
+
+
+def test_a_silent_clock_that_runs_out_as_the_pause_begins_asks_after_it(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "c", "3")
+        await passes(desk, seat, 29.5)
+        desk.time.passes(0.6)
+        await seat.press("p")
+        await passes(desk, seat, 2)
+        assert seat.place == "paused"
+        await seat.press("space")
+        await passes(desk, seat, 0.1)
+        assert seat.place == "reading"
+        await seat.press("3", "6", "enter")
+
+    reading = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading
+    assert reading == "36 in 30 s"
 
 
 async def odd_and_fast(seat: Seat) -> None:
@@ -351,7 +556,7 @@ def test_a_pattern_is_shown_as_soon_as_it_is_complete(desk: Desk) -> None:
         assert seat.place == "step"
 
     session = desk.examine(scenario, measured(desk))
-    assert "Consider and report: Left pupil not round, with a fast pulse" in one_line(session)
+    assert "Report before leaving: consider: left pupil not round, with a fast pulse" in one_line(session)
 
 
 def test_a_pattern_that_was_taken_back_is_gone_and_is_shown_again_when_it_comes_again(desk: Desk) -> None:
@@ -380,3 +585,69 @@ async def passes(desk: Desk, seat: Seat, seconds: float) -> None:
 
 def one_line(session: Session) -> str:
     return " ".join(plain_text(note(session), 400).split())
+
+
+def test_a_digit_begins_the_reading_that_is_open_and_marks_no_finding(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        assert "d, then" in seat.text("body"), "the findings are a key farther"
+        await seat.press("3", "enter", "4", "enter")
+        assert "Count the pulse" in seat.text("body")
+        await seat.press("7", "2", "enter")
+
+    records = desk.examine(scenario, measured(desk)).state.records
+    assert [records["pupils"][side].result.reading for side in ("right", "left")] == ["3", "4"]
+    assert records["pupils"]["right"].result.findings == ()
+    assert records["pulse"]["whole"].result.reading == "72"
+
+
+def test_out_of_range_at_once_is_kept_as_expected_by_a_second_press_alone(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "3", "6", "enter", "k")
+        assert "again records it as expected" in seat.text("speak")
+        assert seat.place == "sheet"
+        await seat.press("k")
+
+    result = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result
+    assert (result.reading, result.outcome) == ("36", Outcome.EXPECTED)
+
+
+def test_what_compares_out_of_range_is_said_at_once_waits_to_be_told_and_is_told(desk: Desk) -> None:
+    """Each eye alone is in range; that they differ is told, until somebody was told of just that."""
+
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("3", "enter", "5", "enter")
+        assert "differ by more than 1 mm" in seat.text("speak")
+        await seat.press("right")
+        assert "when told" in seat.text("speak")
+        await seat.press("t", "t")
+        await seat.type("N-12")
+        assert "when told" not in seat.text("speak")
+
+    session = desk.examine(scenario, measured(desk))
+    assert [told.findings for told in session.state.told] == [("compared:pupils",)]
+    assert "Told N-12" in one_line(session)
+
+
+def test_a_reading_that_is_optional_is_asked_for_on_the_other_side_once_one_was_typed(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("right", "right", "enter")
+        await seat.type("40/20")
+        assert seat.place == "reading"
+        await seat.press("space")
+
+    records = desk.examine(scenario, measured(desk)).state.records["fork"]
+    assert [records[side].result.reading for side in ("right", "left")] == ["air 40 s bone 20 s", ""]
+
+
+def test_what_is_recorded_is_not_wiped_out_by_a_reason_without_a_place(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await at_pupils(seat)
+        await seat.press("3", "enter", "4", "enter", "left", "x", "4")
+        assert "Where?" in seat.text("speak")
+
+    records = desk.examine(scenario, measured(desk)).state.records["pupils"]
+    assert [records[side].result.reading for side in ("right", "left")] == ["3", "4"]

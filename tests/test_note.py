@@ -8,7 +8,7 @@ from datetime import datetime, timedelta, timezone
 import pytest
 
 from checklist.folders import bundled_protocols
-from checklist.protocol.model import Section
+from checklist.protocol.model import Reading, Section
 from checklist.session.events import Left, Moved, Paused
 from checklist.summary.document import Block, Form, markdown, plain_text
 from checklist.summary.note import NoNoteError, note
@@ -330,6 +330,12 @@ class TestConduct:
         script = Script(PROTOCOL).start()
         script.record("wash", not_done(reason="not available"))
         assert block(script, "CONDUCT") == ["Not done, not available: Clean hands."]
+
+    def test_what_was_measured_with_an_act_is_not_lost(self) -> None:
+        act = replace(step("show"), title="Show the pulse", technique="tell", subject="", chart="")
+        script = Script(protocol_of(replace(act, reading=Reading(kind="pulse-rate")))).start()
+        script.record("show", replace(same(), reading="72"))
+        assert block(script, "CONDUCT") == ["Done: Show the pulse – as expected (72/min)."]
         assert block(script, "NOT EXAMINED") == []
 
     def test_a_remark_on_an_act_stands_here(self) -> None:

@@ -5,11 +5,22 @@ from datetime import datetime
 
 import pytest
 
-from checklist.protocol.model import Finding
+from checklist.protocol.model import Finding, Reading
 from checklist.session.events import Told
 from checklist.summary.document import plain_text
 from checklist.summary.note import note
-from tests.note_sessions import ASK, PROTOCOL, Script, block, differs, not_done, protocol_of, same, unseen
+from tests.note_sessions import (
+    ASK,
+    PROTOCOL,
+    Script,
+    block,
+    differs,
+    not_done,
+    protocol_of,
+    same,
+    step,
+    unseen,
+)
 
 
 class TestToReport:
@@ -218,6 +229,23 @@ class TestToldAndChanged:
         script.told("neck", ("whole",), ("stiff",), "N-1")
         script.record("neck", differs(findings=("stiff",)), seconds=60)
         assert self.items(script) == ["URGENT, tell at once: neck stiff. Told N-1, 14:05."]
+
+    def test_a_finding_with_another_reading_than_was_told_is_not_yet_told(self) -> None:
+        pulse = step("pulse", subject="pulse", reading=Reading(kind="pulse-rate"), findings={"weak": "weak"})
+        weak = replace(pulse.findings[0], tell="report")
+        script = Script(protocol_of(replace(pulse, findings=(weak,)))).start()
+        script.record("pulse", replace(differs(findings=("weak",)), reading="72"))
+        script.told("pulse", ("whole",), ("weak",), "instructor")
+        script.record("pulse", replace(differs(findings=("weak",)), reading="84"))
+        assert block(script, "TO REPORT") == [
+            "Report before leaving: pulse weak (84/min). Not yet told; to be told: nurse in charge.",
+            "Told instructor, 14:05, of what was changed afterwards: pulse weak (72/min). "
+            "Recorded anew at 14:05: pulse weak (84/min).",
+        ]
+        script.record("pulse", replace(differs(findings=("weak",)), reading="72"))
+        assert block(script, "TO REPORT") == [
+            "Report before leaving: pulse weak (72/min). Told instructor, 14:05."
+        ]
 
     def test_after_its_record_was_taken_back_the_telling_still_stands(self) -> None:
         script = Script(PROTOCOL).start()

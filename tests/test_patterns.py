@@ -23,6 +23,9 @@ TOUCH = step("touch", sides=True, sites=("forehead", "chin"), findings={"reduced
 GAZE = step("gaze", sites=("right gaze", "left gaze"), findings={"limited": "limited"})
 FORK = step("fork", findings={"to-right": "heard right", "to-left": "heard left"})
 PULSE = step("pulse", sides=True, reading=Reading(kind="pulse-rate"), findings={"weak": "weak"})
+PULSE_OF_TWO = replace(
+    PULSE, findings=step("pulse", findings={"weak": "weak", "skipping": "skipping"}).findings
+)
 SCORE = Computed(id="score", kind="body-mass-index", title="Index", inputs=())
 STEPS = (LID, PUPIL, TOUCH, GAZE, FORK, PULSE)
 
@@ -192,6 +195,21 @@ class TestNone:
 
     def test_own_words_alone_do_not_rule_a_finding_out(self) -> None:
         assert not self.with_pupils({RIGHT: EXPECTED, LEFT: DIFFERS})
+
+    def test_a_reading_beside_own_words_does_not_rule_a_finding_out(self) -> None:
+        one = pattern(asks("lid", "low"), none=(asks("pulse", "weak"),))
+        other_side = measured("in-range")
+
+        for differs, is_ruled_out in ((("in-range",), False), (("in-range", "skipping"), True)):
+            pulse = known({RIGHT: other_side, LEFT: measured(*differs, is_expected=False)})
+            assert (
+                bool(
+                    matches(
+                        protocol_of(LID, PULSE_OF_TWO, patterns=(one,)), {"lid": self.LID, "pulse": pulse}
+                    )
+                )
+                is is_ruled_out
+            )
 
     def test_own_words_alone_rule_out_that_it_is_as_expected(self) -> None:
         one = replace(self.ONE, none=(asks("pupil", "expected"),))

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from checklist.protocol.model import Step
+from checklist.protocol.model import Reading, Step
 from checklist.session.events import Result
 from checklist.summary.document import Sentence
 from checklist.summary.prose import region
@@ -525,3 +525,28 @@ def test_a_step_without_chart_wording_is_named_by_its_title() -> None:
         "Second look – half done: phone rang."
     )
     assert said({"bare": (differs(detail="phone rang"),)}, bare) == "Second look: phone rang."
+
+
+class TestReadings:
+    """A reading is said once, and what was to stand around it says no more than before."""
+
+    PUPIL = step(
+        "pupil",
+        subject="pupil",
+        chart="{reading}",
+        reading=Reading(kind="pupil-size"),
+        findings={"drops": "after drops, {reading}", "large": "large, {reading}", "bare": "{reading}"},
+    )
+
+    @pytest.mark.parametrize(
+        ("findings", "expected"),
+        [
+            (("large",), "Pupil large, 4 mm."),
+            (("drops", "large"), "Pupil after drops, 4 mm; large."),
+            (("drops", "bare"), "Pupil after drops, 4 mm."),
+        ],
+    )
+    def test_a_second_place_for_it_leaves_no_comma_behind(
+        self, findings: tuple[str, ...], expected: str
+    ) -> None:
+        assert said({"pupil": (differs(findings=findings, reading="4"),)}, self.PUPIL) == expected

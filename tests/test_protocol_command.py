@@ -214,3 +214,51 @@ class TestExitCodes:
         )
 
         assert (done.returncode, done.stdout, done.stderr) == (0, b"caf?.toml: no problems\n", b"")
+
+
+class TestReadings:
+    def test_every_kind_and_every_computation_is_listed(self, capsys: Captured) -> None:
+        assert main(["protocol", "readings"]) == 0
+        shown = capsys.readouterr().out
+        assert "\n  pulse-rate: " in shown
+        assert "\n  body-mass-index: Body mass index; from height, weight\n" in shown
+        assert max(map(len, shown.splitlines())) <= 80
+
+    def test_a_kind_shows_its_options_with_their_sources(self, capsys: Captured) -> None:
+        assert main(["protocol", "readings", "pulse-rate"]) == 0
+        shown = " ".join(capsys.readouterr().out.split())
+        assert "timed as: rate" in shown
+        assert "option likely_high = 220: " in shown
+        assert "Source: common practice, no source: adults." in shown
+
+    def test_a_text_shows_what_it_means_and_why_it_is_told(self, capsys: Captured) -> None:
+        """RCP 2017, NEWS2 chart 1: a pulse of 40 or less scores 3."""
+        assert main(["protocol", "readings", "pulse-rate", "40"]) == 0
+        shown = capsys.readouterr().out
+        assert "in the note: 40/min\n" in shown
+        assert "out of range: urgent\n" in shown
+
+    def test_a_text_of_several_words_needs_no_quotes(self, capsys: Captured) -> None:
+        assert main(["protocol", "readings", "blood-pressure", "118/76", "sitting", "right", "arm"]) == 0
+        assert "kept as: 118/76 sitting right arm\n" in capsys.readouterr().out
+
+    @pytest.mark.parametrize(
+        ("arguments", "words"),
+        [
+            (["puls-rate"], "no kind of reading is called 'puls-rate'; did you mean 'pulse-rate'?"),
+            (["pulse-rate", "fast"], "pulse-rate: type whole beats a minute"),
+            (["pulse"], "called 'pulse'; did you mean 'pulse-rate' or 'pulse-strength'?"),
+            (["pressure"], "called 'pressure'; did you mean 'blood-pressure' or 'systolic-pressure'"),
+            (["bp"], "called 'bp'; `checklist protocol readings` lists them"),
+            (["zzzz"], "called 'zzzz'; `checklist protocol readings` lists them"),
+            (["body-mass-index", "22"], "body-mass-index is computed, and nothing is typed for it"),
+        ],
+    )
+    def test_what_cannot_be_shown_is_one_line(
+        self, arguments: list[str], words: str, capsys: Captured
+    ) -> None:
+        assert main(["protocol", "readings", *arguments]) == 1
+        captured = capsys.readouterr()
+        assert captured.out == ""
+        assert captured.err.count("\n") == 1
+        assert words in captured.err

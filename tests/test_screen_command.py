@@ -66,6 +66,73 @@ def test_what_the_preparation_would_not_take_does_not_begin(
     assert found == f"checklist: {message}\n"
 
 
+@pytest.mark.parametrize(
+    ("examiner", "observer", "message"),
+    [
+        ("S-07", "", "--begin needs --examiner and --observer, each a made-up code"),
+        ("", "T-1", "--begin needs --examiner and --observer, each a made-up code"),
+        (
+            "S-07",
+            "MarySmith",
+            "observer code looks like a name; use a made-up code such as P-014, or prepare without --begin",
+        ),
+        ("S-07", "T" * 25, "observer code has 25 characters (at most 24)"),
+    ],
+)
+def test_an_observation_begins_with_the_codes_of_examiner_and_observer(
+    capsys: pytest.CaptureFixture[str], examiner: str, observer: str, message: str
+) -> None:
+    found = said(capsys, "observe", "hand", "--examiner", examiner, "--observer", observer, "--begin")
+    assert found == f"checklist: {message}\n"
+    assert said(capsys, "observe", "hnad").startswith("checklist: hnad: no protocol has this id")
+    assert said(capsys, "observe", "hand").startswith(NO_TERMINAL)
+
+
+def test_an_observation_survives_a_kill_and_is_resumed_where_it_stood(home: Path) -> None:
+    """What the screen said is marked is in the file; finished, it is read, and never as a note."""
+    observed = ["observe", "hand", "--examiner", "S-07", "--observer", "T-1", "--assessed", "--begin"]
+    with Terminal(observed, home) as terminal:
+        terminal.wait_for("Observing S-07")
+        terminal.send(" x")
+        terminal.wait_for("Marked: Look at the skin: not done")
+        terminal.kill()
+    (summary,) = store.summaries()
+    session = store.load(summary.path).session
+    assert [event.mark for event in session.state.marks.values()] == ["done", "not done"]
+    assert (session.header.mode, session.header.observer) == ("observation", "T-1")
+    assert (session.header.assessed, session.header.participant) == (True, "")
+
+    with Terminal(["resume"], home) as terminal:
+        terminal.wait_for("2 of 3 marked")
+        terminal.send("pwy")
+        terminal.wait_for("Kept in")
+        terminal.send("qq")
+        assert terminal.wait() == 0
+    assert len(store.load(summary.path).session.state.marks) == 3
+
+
+def finished_observation(home: Path) -> str:
+    preparation = Preparation(participant="", examiner="S-07", observer="T-1", mode="observation")
+    recorder = begin(load_table(home / "protocols" / "hand.toml"), preparation)
+    recorder.finish()
+    recorder.leave()
+    return recorder.path.name
+
+
+def test_an_observation_has_no_note_and_is_not_resumed_once_finished(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    name = finished_observation(home)
+
+    assert main(["timeline"]) == 0
+    assert "Examiner S-07." in capsys.readouterr().out, "nobody is named as examined"
+    assert main(["note"]) == 1
+    assert "only an examination yields a note" in capsys.readouterr().err
+    assert main(["resume", name.removesuffix(".toml")]) == 1
+    said_so = capsys.readouterr().err
+    assert said_so == f"checklist: {name} is finished; 'checklist debrief' reads it\n"
+
+
 def test_what_is_prefilled_is_asked_about_in_the_preparation(capsys: pytest.CaptureFixture[str]) -> None:
     """But for what it could not show."""
     assert said(capsys, "examine", "hand", "--participant", "MarySmith").startswith(NO_TERMINAL)

@@ -16,14 +16,17 @@ from checklist.session.events import (
     Finished,
     Interrupted,
     Left,
+    Marked,
     Moved,
     Outcome,
     Paused,
+    Recalled,
     Recorded,
     Remarked,
     Reopened,
     Resumed,
     Retracted,
+    Signed,
     Started,
     Told,
     Unknown,
@@ -210,10 +213,11 @@ REACHED: dict[Stage, tuple[Part, ...]] = {
 }
 MAY_FOLLOW = {
     Stage.NEW: "started",
-    Stage.RUNNING: "moved recorded remarked told retracted paused interrupted left reopened finished",
+    Stage.RUNNING: "moved recorded marked recalled remarked told retracted paused interrupted left reopened"
+    " finished",
     Stage.PAUSED: "resumed told left reopened finished",
     Stage.AWAY: "reopened",
-    Stage.FINISHED: "told amended",
+    Stage.FINISHED: "told amended signed",
 }
 FIELDS: dict[str, dict[str, Any]] = {
     "started": {"step": "wash"},
@@ -224,6 +228,9 @@ FIELDS: dict[str, dict[str, Any]] = {
     "retracted": {"event": 2},
     "interrupted": {"away_seconds": 20.0},
     "amended": {"step": "look", "results": (result("left"),), "who": "E-2", "why": "late"},
+    "marked": {"step": "look", "mark": "not done", "detail": ""},
+    "recalled": {"step": "look", "what": "order", "how": "recalled", "hints": 0, "typed": ""},
+    "signed": {"who": "E-2", "digest": "0" * 64},
 }
 
 
@@ -267,6 +274,9 @@ def test_a_refusal_says_what_and_when() -> None:
             "event 2: step 'look' has no finding 'absent'",
         ),
         ((Told, {**FIELDS["told"], "entries": ("whole",)}), "event 2: step 'look' has no entry 'whole'"),
+        ((Marked, {**FIELDS["marked"], "step": "feet"}), "event 2: the protocol has no step 'feet'"),
+        ((Marked, {**FIELDS["marked"], "mark": "fair"}), "event 2: there is no mark 'fair'"),
+        ((Recalled, {**FIELDS["recalled"], "how": "easy"}), "event 2: there is no mark 'easy'"),
         ((Retracted, {"event": 1}), "event 2: event 1 cannot be taken back"),
         ((Retracted, {"event": 0}), "event 2: event 0 cannot be taken back"),
         ((Retracted, {"event": -1}), "event 2: event -1 cannot be taken back"),
@@ -317,7 +327,71 @@ def test_only_what_was_recorded_remarked_or_told_can_be_taken_back_and_only_once
             undone.with_event(Retracted(n=9, at=BEGIN, clock=undone.state.clock, event=n))
 
 
+# Marks
+
+
+def test_the_last_mark_of_a_step_stands() -> None:
+    prompted = (Marked, {**LOOK, "mark": "done after a prompt", "detail": "asked for the other hand"})
+    session = session_after(
+        START, (Marked, FIELDS["marked"]), prompted, (Marked, {**FIELDS["marked"], "step": "wash"})
+    )
+    marks = session.state.marks
+
+    assert {step: (mark.mark, mark.detail, mark.n) for step, mark in marks.items()} == {
+        "look": ("done after a prompt", "asked for the other hand", 3),
+        "wash": ("not done", "", 4),
+    }
+    assert session.state.undoable == (2, 3, 4)
+    assert session.state.records == {}
+
+
+def test_a_mark_taken_back_brings_back_the_one_before() -> None:
+    again = (Marked, {**LOOK, "mark": "done", "detail": ""})
+    undone = session_after(START, (Marked, FIELDS["marked"]), again, (Retracted, {"event": 3}))
+    gone = session_after(START, (Marked, FIELDS["marked"]), (Retracted, {"event": 2}))
+
+    assert {step: mark.mark for step, mark in undone.state.marks.items()} == {"look": "not done"}
+    assert undone.state.undoable == (2,)
+    assert (gone.state.marks, gone.state.undoable) == ({}, ())
+
+
+def test_a_mark_from_before_the_end_stays() -> None:
+    session = session_after(START, (Marked, FIELDS["marked"]), (Finished, {}))
+
+    assert session.state.undoable == ()
+    with pytest.raises(IllegalEventError, match="event 4: event 2 cannot be taken back"):
+        session.with_event(Retracted(n=4, at=at_second(99), clock=10.0, event=2))
+
+
 # After the end
+
+
+@pytest.mark.parametrize("kind", [*EVENT_KINDS, "something new"])
+def test_a_signed_session_is_only_amended_and_signed_again(kind: str) -> None:
+    told = (Told, FIELDS["told"])
+    session = session_after(START, recorded(result("left")), (Finished, {}), told, (Signed, FIELDS["signed"]))
+    base: dict[str, Any] = {"n": 6, "at": at_second(99), "clock": session.state.clock}
+    fields = {**FIELDS, "retracted": {"event": 4}}.get(kind, {})
+    known = kind in EVENT_KINDS
+    event = EVENT_KINDS[kind](**base, **fields) if known else Unknown(**base, name=kind, fields={})
+    if kind in {"amended", "signed", "something new"}:
+        assert session.with_event(event).events[-1] == event
+    else:
+        with pytest.raises(IllegalEventError, match="event 6: the session is signed, and is only amended"):
+            session.with_event(event)
+        with pytest.raises(IllegalEventError, match="event 6: the session is signed, and is only amended"):
+            NEW.with_events([*session.events, event])
+
+
+def test_everybody_who_signed_is_kept_in_order() -> None:
+    second = (Signed, {"who": "T-1", "digest": "1" * 64})
+    session = session_after(
+        START, (Finished, {}), (Signed, FIELDS["signed"]), (Amended, FIELDS["amended"]), second
+    )
+
+    assert [(each.who, each.n) for each in session.state.signed] == [("E-2", 3), ("T-1", 5)]
+    assert session.state.stage is Stage.FINISHED
+    assert session.state.records["look"]["left"].amendment is session.events[3]
 
 
 def test_an_amendment_keeps_what_it_corrects_and_shows_a_late_entry_as_such() -> None:

@@ -11,6 +11,7 @@ from checklist.measures.spec import Computation, Kind, Option
 from checklist.text import one_line
 
 _INDENT = "    "
+_MORE = "`checklist protocol readings KIND` shows options and sources; with TEXT, what the text means."
 
 
 class UnknownKindError(ChecklistError):
@@ -27,7 +28,7 @@ def list_kinds(width: int) -> int:
         for line in lines:
             print(*wrap(line, width, initial_indent="  ", subsequent_indent=_INDENT), sep="\n")
         print()
-    print("`checklist protocol readings KIND` shows options and sources; with TEXT, what the text means.")
+    print(*wrap(_MORE, width), sep="\n")
     return 0
 
 
@@ -111,6 +112,20 @@ def _found(name: str) -> Kind | Computation:
     known: dict[str, Kind | Computation] = {**catalogue.KINDS, **catalogue.COMPUTATIONS}
     if name in known:
         return known[name]
-    near = get_close_matches(name, known, n=1)
-    hint = f"did you mean '{near[0]}'?" if near else "`checklist protocol readings` lists them"
+    near = _near(name.casefold(), list(known))
+    hint = f"did you mean {near}?" if near else "`checklist protocol readings` lists them"
     raise UnknownKindError(f"no kind of reading is called '{name}'; {hint}")
+
+
+_LEAST_PART = 3
+"""Letters from which a part of a name is looked for: fewer stand in too many."""
+_MOST_NAMED = 3
+
+
+def _near(name: str, known: Sequence[str]) -> str:
+    """Return the names that begin with what was typed, else hold it, else are spelled like it."""
+    found: Sequence[str] = ()
+    if len(name) >= _LEAST_PART:
+        found = [each for each in known if each.startswith(name)] or [each for each in known if name in each]
+    found = found[:_MOST_NAMED] or get_close_matches(name, known, n=1)
+    return " or ".join(f"'{each}'" for each in found)

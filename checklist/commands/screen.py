@@ -6,7 +6,7 @@ import sys
 from argparse import Namespace
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from checklist.errors import ChecklistError
 from checklist.text import identity_warning, one_line
@@ -35,12 +35,30 @@ def home(_: Namespace) -> int:
 
 def examine(args: Namespace) -> int:
     """Open the app at the preparation of a protocol, or with `--begin` at its first step."""
+    from checklist.session.session import EXAMINATION
+
+    return _open(args, EXAMINATION, ("participant", "examiner"))
+
+
+def observe(args: Namespace) -> int:
+    """Open the app to mark how somebody else examines: at the preparation, or with `--begin` at once."""
+    from checklist.session.session import OBSERVATION
+
+    return _open(args, OBSERVATION, ("examiner", "observer"))
+
+
+def _open(args: Namespace, mode: str, needed: Sequence[str]) -> int:
     from checklist.protocol.library import find, load_table
 
     _hurry()
     loaded = load_table(find(args.protocol))
-    who = {kind: _code(kind, getattr(args, kind), args.begin) for kind in ("participant", "examiner")}
-    answered = {**who, "age": _age(args.age, loaded.protocol.audience.ages), "setting": args.setting}
+    answered: dict[str, Any] = {
+        **_codes(args, needed),
+        "age": _age(args.age, loaded.protocol.audience.ages),
+        "setting": args.setting,
+        "mode": mode,
+        "assessed": args.assessed,
+    }
     surroundings = _surroundings()
     if args.begin:
         from checklist.session.opening import Preparation, begin
@@ -55,13 +73,23 @@ def examine(args: Namespace) -> int:
     return _run(first, surroundings)
 
 
-def _code(kind: str, text: str, is_begun: bool) -> str:
+def _codes(args: Namespace, needed: Sequence[str]) -> dict[str, str]:
+    """Return the codes given; without those that are needed nothing can begin."""
+    given = {
+        kind: one_line(getattr(args, kind))
+        for kind in ("participant", "examiner", "observer")
+        if hasattr(args, kind)
+    }
+    if args.begin and not all(given[kind] for kind in needed):
+        options = " and ".join(f"--{kind}" for kind in needed)
+        raise ChecklistError(f"--begin needs {options}, each a made-up code")
+    return {kind: _code(kind, code, args.begin) for kind, code in given.items()}
+
+
+def _code(kind: str, code: str, is_begun: bool) -> str:
     """Return a code as the preparation would take it; what it would ask about once more cannot begin."""
     from checklist.session.opening import CODE_LENGTH
 
-    code = one_line(text)
-    if is_begun and not code:
-        raise ChecklistError("--begin needs --participant and --examiner, each a made-up code")
     if len(code) > CODE_LENGTH:
         raise ChecklistError(f"{kind} code has {len(code)} characters (at most {CODE_LENGTH})")
     if is_begun and (warning := identity_warning(code)):
@@ -81,14 +109,38 @@ def _age(text: str, bands: Sequence[str]) -> str:
 def resume(args: Namespace) -> int:
     """Open the app where an unfinished session stood."""
     from checklist.session import opening, store
+    from checklist.session.session import EXAMINATION
 
     _hurry()
     path = store.find(args.session) if args.session else _latest_unfinished()
     loaded = store.load(path)
     if loaded.session.state.finished_at:
-        raise ChecklistError(f"{path.name} is finished; 'checklist note' reads it")
+        reads = "note" if loaded.session.header.mode == EXAMINATION else "debrief"
+        raise ChecklistError(f"{path.name} is finished; 'checklist {reads}' reads it")
     surroundings = _surroundings()
+    from checklist.tui.app import check_mode
+
+    check_mode(loaded.session)
     return _run(_examining(opening.resume(path, loaded=loaded)), surroundings)
+
+
+def amend(args: Namespace) -> int:
+    """Open the app at the steps of a finished session, for late entries and corrections."""
+    from checklist.session import closing, store
+
+    _hurry()
+    path = store.find(args.session) if args.session else closing.latest_finished()
+    closing.demand_amendable(path)
+    surroundings = _surroundings()
+    recorder = closing.reopened_to_amend(path)
+
+    def first(app: "ChecklistApp") -> "DrawnScreen":
+        from checklist.tui.amend import AmendScreen
+
+        app.recorder = recorder
+        return AmendScreen(recorder)
+
+    return _run(first, surroundings)
 
 
 def _latest_unfinished() -> Path:
@@ -102,10 +154,10 @@ def _latest_unfinished() -> Path:
 
 def _examining(recorder: "Recorder") -> "Callable[[ChecklistApp], DrawnScreen]":
     def first(app: "ChecklistApp") -> "DrawnScreen":
-        from checklist.tui.examine import ExamineScreen
+        from checklist.tui.app import screen_of
 
         app.recorder = recorder
-        return ExamineScreen(recorder)
+        return screen_of(recorder)
 
     return first
 

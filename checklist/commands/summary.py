@@ -1,4 +1,4 @@
-"""Prints the note or the timeline of a session, and the invented example. Needs no terminal."""
+"""Prints the documents of a session, and the invented example. Needs no terminal."""
 
 import sys
 from argparse import Namespace
@@ -12,14 +12,30 @@ def note(args: Namespace) -> int:
     """Print the note of a session, or write it to a file."""
     from checklist.summary.note import note
 
-    return _put(args, note(_session(args.session)))
+    return put(args, note(load_session(args.session)))
 
 
 def timeline(args: Namespace) -> int:
     """Print the timeline of a session, or write it to a file."""
     from checklist.summary.timeline import timeline
 
-    return _put(args, timeline(_session(args.session)))
+    return put(args, timeline(load_session(args.session)))
+
+
+def debrief(args: Namespace) -> int:
+    """Print the debrief of a session, its times beside those of earlier sessions, or write it to a file."""
+    from checklist.session.earlier import earlier
+    from checklist.summary.debrief import debrief
+
+    session = load_session(args.session)
+    return put(args, debrief(session, earlier(session)))
+
+
+def handoff(args: Namespace) -> int:
+    """Print what is told at a handoff, or write it to a file."""
+    from checklist.summary.handoff import handoff
+
+    return put(args, handoff(load_session(args.session)))
 
 
 def demo(args: Namespace) -> int:
@@ -36,7 +52,8 @@ def demo(args: Namespace) -> int:
     return 0
 
 
-def _session(named: str | None) -> Session:
+def load_session(named: str | None) -> Session:
+    """Return a session by file, id or beginning of it; says on stderr what of its file was passed over."""
     from checklist.session.store import find, load
 
     loaded = load(find(named))
@@ -46,7 +63,8 @@ def _session(named: str | None) -> Session:
     return loaded.session
 
 
-def _put(args: Namespace, document: Note) -> int:
+def put(args: Namespace, document: Note) -> int:
+    """Print a document as the arguments say, or write it to a new file."""
     text = markdown(document) if args.markdown else plain_text(document, args.width)
     if args.output:
         from checklist.output import write_new

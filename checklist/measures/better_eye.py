@@ -13,6 +13,7 @@ from checklist.measures.reading import Facts, Meaning, Options, Remark
 from checklist.measures.vision import Eyes, both_eyes, is_worse
 
 _ORDER = ("letters", "counting-fingers", "hand-motion", "light-perception", "no-light-perception")
+_LEVELS = frozenset(_ORDER)
 _FINGERS_LETTER_M = 60
 """Fingers count as a letter for 60 m: 1/60 is fingers at 1 m in the classification (quoted second hand)."""
 
@@ -62,7 +63,7 @@ def better_eye(inputs: Inputs, options: Options) -> Meaning | None:
 
 
 def _presenting(facts: Facts, site: str) -> Facts:
-    """Return the acuities of one site that were not measured through a pinhole."""
+    """Return the acuities of one site that were not measured through a pinhole; other readings are none."""
     sites = [site] if site else list(dict.fromkeys(each for _, each in facts))
     return {
         key: fact
@@ -72,6 +73,7 @@ def _presenting(facts: Facts, site: str) -> Facts:
         and key[0] in ("right", "left")
         and fact.meaning
         and "pinhole" not in fact.meaning.classes
+        and ("judged_logmar" in fact.meaning.figures or not _LEVELS.isdisjoint(fact.meaning.classes))
     }
 
 

@@ -19,6 +19,8 @@ URGENCIES = ("note", "report", "urgent")
 """How fast a finding is told, slowest first: only written down; told before leaving; told at once."""
 HANDS = ("clean", "gloves on", "gloves off")
 """Cue shown with a step: clean hands now; put clean gloves on; take gloves off, then clean hands."""
+LIMITS = ("soft", "hard")
+"""Whether more than the target time fails a performance: only said, or fails."""
 SIDES = ("right", "left")
 WANTED = ("always", "differs")
 """When a reading or a computation is wanted: always, or only where something differs."""
@@ -156,6 +158,8 @@ class Step:
     id: str
     title: str
     technique: str
+    also: tuple[str, ...] = ()
+    """Other names of the step that are taken for its title when it is typed from memory."""
     sides: bool = False
     sites: tuple[str, ...] = ()
     every_site: str = ""
@@ -173,6 +177,10 @@ class Step:
     """Predicate for the note when as expected, read after the subject: `pearl grey and translucent`."""
     seconds: int = 15
     weight: float = 1
+    prompted: float | None = None
+    """Share of the weight when done after a prompt, where that is not the protocol's."""
+    incorrect: float | None = None
+    """Share of the weight when done incorrectly, where that is not the protocol's."""
     critical: str = ""
     """Why leaving this out fails the examination; empty for most steps."""
     caution: str = ""
@@ -240,6 +248,20 @@ class Telling:
     """Roles that the screen offers by number when it asks who was told."""
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Assessment:
+    """How a performance is judged: the `[assess]` table."""
+
+    cut: float = 80
+    """Per cent of the weighted score from which on it passes; common practice, no source."""
+    limit: str = "soft"
+    """One of `LIMITS`: whether more than the target time fails."""
+    prompted: float = 0.5
+    """Share of a step's weight for doing it after a prompt; common practice, no source."""
+    incorrect: float = 0
+    """Share of a step's weight for doing it incorrectly."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Protocol:
     """One ordered examination of a body system or region."""
@@ -259,6 +281,7 @@ class Protocol:
     cautions: tuple[str, ...] = ()
     adaptations: tuple[str, ...] = ()
     sources: tuple[str, ...]
+    assess: Assessment = Assessment()
     equipment: tuple[Equipment, ...] = ()
     sections: tuple[Section, ...] = field(default=())
     computed: tuple[Computed, ...] = ()
@@ -291,11 +314,12 @@ class Protocol:
         return {step.id: section for section in self.sections for step in section.steps}
 
     @cached_property
-    def steps_in_patterns(self) -> frozenset[str]:
-        """Ids of the steps on which a pattern rests, directly or through something computed."""
-        inputs_of = {each.id: dict(each.inputs).values() for each in self.computed}
+    def steps_put_together(self) -> frozenset[str]:
+        """Ids of the steps whose record is compared, computed with, or part of a pattern."""
+        compared = {step.id for step in self.steps if step.reading and len(step.entries) > 1}
+        inputs = {step for each in self.computed for _, step in each.inputs}
         named = {condition.step for pattern in self.patterns for condition in pattern.conditions}
-        return frozenset(step for name in named for step in inputs_of.get(name, (name,)))
+        return frozenset(compared | inputs | (named & self.step_of.keys()))
 
     @cached_property
     def equipment_of(self) -> dict[str, Equipment]:

@@ -15,10 +15,12 @@ from checklist.protocol.fields import MINUTES, SITE_LENGTH, TITLE_LENGTH, Fields
 from checklist.protocol.model import (
     FORMAT,
     HANDS,
+    LIMITS,
     PHASES,
     TECHNIQUES,
     URGENCIES,
     After,
+    Assessment,
     Audience,
     Computed,
     Equipment,
@@ -131,6 +133,7 @@ def _protocol(fields: Fields) -> Protocol:
         sources=fields.texts("sources", needed=True),
         audience=_audience(fields.table("for")),
         telling=_telling(fields.table("tell")),
+        assess=_assess(fields.table_if_any("assess", "[assess]")),
         equipment=tuple(_equipment(each) for each in fields.tables("equipment", "[[equipment]]")),
         sections=tuple(_section(each) for each in fields.tables("section", "[[section]]", needed=True)),
         computed=_computed(fields.tables("computed", "[[computed]]")),
@@ -159,6 +162,20 @@ def _telling(fields: Fields) -> Telling:
     )
     fields.close()
     return telling
+
+
+def _assess(fields: Fields | None) -> Assessment:
+    if fields is None:
+        return Assessment()
+    usual = Assessment()
+    found = Assessment(
+        cut=fields.number("cut", 0, 100, default=usual.cut),
+        limit=fields.choice("limit", LIMITS, default=usual.limit),
+        prompted=fields.number("prompted", 0, 1, default=usual.prompted),
+        incorrect=fields.number("incorrect", 0, 1, default=usual.incorrect),
+    )
+    fields.close()
+    return found
 
 
 def _equipment(fields: Fields) -> Equipment:
@@ -192,6 +209,7 @@ def _step(fields: Fields) -> Step:
         id=fields.id(),
         title=fields.text("title", needed=True, longest=TITLE_LENGTH),
         technique=technique,
+        also=fields.texts("also", longest=TITLE_LENGTH),
         sides=fields.choice("sides", ("none", "both"), default="none") == "both",
         sites=fields.texts("sites", longest=SITE_LENGTH),
         every_site=fields.text("every_site"),
@@ -205,6 +223,8 @@ def _step(fields: Fields) -> Step:
         chart=fields.text("chart", needed=is_finding_out),
         seconds=fields.whole("seconds", 1, 3600, default=15),
         weight=fields.number("weight", 0, 100, default=1),
+        prompted=_share(fields, "prompted"),
+        incorrect=_share(fields, "incorrect"),
         critical=fields.text("critical"),
         caution=fields.text("caution"),
         hands=fields.choice("hands", HANDS, default=""),
@@ -219,6 +239,11 @@ def _step(fields: Fields) -> Step:
         fields.require("subject")
     fields.close()
     return step
+
+
+def _share(fields: Fields, key: str) -> float | None:
+    share = fields.number(key, 0, 1, default=0)
+    return share if fields.has(key) else None
 
 
 # The catalogue of readings is loaded only where a protocol has any.

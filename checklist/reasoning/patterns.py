@@ -163,7 +163,8 @@ def _absent(condition: Condition, protocol: Protocol, found: Mapping[str, Known]
 def _would_show(value: str, step: Step, known: Known, places: Places) -> bool:
     """Whether a value, if it were so, could be seen in what was recorded.
 
-    A class cannot be seen without a reading, nor a finding where something differs in own words alone.
+    A class cannot be seen without a reading, nor a finding where something differs in own words or in the
+    reading alone.
     """
     kind = catalogue.KINDS[step.reading.kind] if step.reading else None
     facts = [known.facts[place] for place in places]
@@ -171,7 +172,8 @@ def _would_show(value: str, step: Step, known: Known, places: Places) -> bool:
         return False
     if kind and value in kind.classes and any(fact.meaning is None for fact in facts):
         return False
-    return value not in step.finding_of or all(fact.is_expected or fact.classes for fact in facts)
+    listed = step.finding_of.keys()
+    return value not in listed or all(fact.is_expected or fact.classes & listed for fact in facts)
 
 
 def _as_listed(protocol: Protocol, evidence: Evidence) -> tuple[tuple[str, Places], ...]:

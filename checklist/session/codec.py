@@ -137,18 +137,36 @@ def _parsed(text: str) -> dict[str, Any]:
     return table
 
 
+_LATER = {"assessed", "observer", "task", "case"}
+"""Keys of the header that older files lack."""
+
+
 def _header(table: dict[str, Any]) -> Header:
     values = {}
     for spec in fields(Header):
+        if spec.name not in table and spec.name in _LATER:
+            continue
         if spec.name not in table:
             raise SessionFormatError(f"header: missing key '{spec.name}'")
         values[spec.name] = _cleaned(table[spec.name])
     _demand_moment("header", "created", values["created"])
-    _demand("header", "fictional", values["fictional"], bool)
+    for key in ("fictional", "assessed"):
+        _demand("header", key, values.get(key, False), bool)
     values["missing"] = _texts("header", "missing", values["missing"])
-    for key in ("id", "app_version", "participant", "examiner", "age", "mode", "setting"):
-        _demand("header", key, values[key], str)
-        values[key] = one_line(values[key])
+    for key in (
+        "id",
+        "app_version",
+        "participant",
+        "examiner",
+        "age",
+        "mode",
+        "setting",
+        "observer",
+        "task",
+        "case",
+    ):
+        _demand("header", key, values.get(key, ""), str)
+        values[key] = one_line(values.get(key, ""))
     return Header(**values)
 
 
@@ -189,7 +207,7 @@ def _value(where: str, name: str, value: Any) -> Any:
             _demand_seconds(where, name, value)
         case "at":
             _demand_moment(where, name, value)
-        case "n" | "event":
+        case "n" | "event" | "hints":
             _demand(where, name, value, int)
         case _:
             _demand(where, name, value, str)

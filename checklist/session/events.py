@@ -24,6 +24,17 @@ class Outcome(StrEnum):
 NOT_INDICATED = "not indicated"
 REASONS = ("declined", "unable", "deferred", NOT_INDICATED, "not available", "out of time")
 """Why an entry was not examined; any other reason is the examiner's own text."""
+MARKS = (
+    "done",
+    "done after a prompt",
+    "done incorrectly",
+    "not done",
+    "could not be seen",
+    "not applicable",
+)
+"""How an observer marks a step that somebody else performed."""
+RECALLS = ("recalled", "recalled out of place", "recalled with a hint", "not recalled")
+"""How a rehearsed step came to mind; the first answer counts."""
 TELLS = ("report", "urgent")
 """How fast the examiner's own words must be told, when they are marked."""
 
@@ -165,6 +176,46 @@ class Amended(Event):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Marked(Event):
+    """An observer marked how `step` was performed; `detail` says what was incorrect, or the prompt."""
+
+    kind: ClassVar[str] = "marked"
+    step: str
+    mark: str
+    """One of `MARKS`."""
+    detail: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Recalled(Event):
+    """In a rehearsal, somebody tried to recall `what` of `step`, and says `how` it went."""
+
+    kind: ClassVar[str] = "recalled"
+    step: str
+    what: str
+    """`order` for what comes next, or the key of the protocol that was asked for, such as `expect`."""
+    how: str
+    """One of `RECALLS`."""
+    hints: int
+    """How many hints were looked at."""
+    typed: str
+    """What was typed instead of said aloud; empty when it was said."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Signed(Event):
+    """The session was closed by `who` (initials or a code): from here on it is only amended.
+
+    `digest` is the SHA-256 of all bytes of the file up to the end of this event, itself left out, so that
+    later changes of them show.
+    """
+
+    kind: ClassVar[str] = "signed"
+    who: str
+    digest: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Unknown(Event):
     """An event of a kind that this version does not know. Kept, counted, and otherwise passed over."""
 
@@ -188,5 +239,8 @@ EVENT_KINDS: dict[str, type[Event]] = {
         Reopened,
         Finished,
         Amended,
+        Marked,
+        Recalled,
+        Signed,
     )
 }

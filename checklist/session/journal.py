@@ -21,6 +21,7 @@ from checklist.session.codec import LARGEST_BYTES, encode_event, encode_header, 
 from checklist.session.durability import Durability, make_durable
 from checklist.session.events import Event
 from checklist.session.lock import Lock, LockHeldError, acquire
+from checklist.session.seal import digest
 from checklist.session.session import Header
 from checklist.text import one_line
 
@@ -124,6 +125,15 @@ class Journal:
     def tick(self, clock_seconds: float) -> None:
         """Note where the examination clock stands, for after a crash; cheap enough for once a second."""
         self._lock.tick(clock_seconds)
+
+    def digest(self, signature: Event) -> str:
+        """Return the SHA-256 of the file as `signature` will end it, which holds no digest yet.
+
+        Raises JournalError when the file cannot be read.
+        """
+        with _explained(self.path, "cannot be read"):
+            self._check_place()
+            return digest(self.path.read_bytes()[: self._size] + encode_event(signature).encode())
 
     def health(self) -> str:
         """Say how the record is threatened, for the screen; empty when it is not."""

@@ -14,7 +14,7 @@ from checklist.folders import make_private
 from checklist.session import store
 from checklist.session.journal import Journal
 from checklist.session.recorder import Clocks, Recorder
-from checklist.session.session import PRACTICE, Header, Session
+from checklist.session.session import EXAMINATION, PRACTICE, Header, Session
 from checklist.session.state import Stage
 from checklist.text import one_line
 
@@ -37,6 +37,11 @@ class Preparation:
     missing: tuple[str, ...] = ()
     """Ids of the equipment that is not at hand."""
     fictional: bool = False
+    mode: str = EXAMINATION
+    assessed: bool = False
+    observer: str = ""
+    task: str = ""
+    case: str = ""
 
 
 def _counter() -> float:
@@ -69,6 +74,11 @@ def begin(
         setting=preparation.setting,
         missing=preparation.missing,
         fictional=preparation.fictional,
+        mode=preparation.mode,
+        assessed=preparation.assessed,
+        observer=one_line(preparation.observer),
+        task=one_line(preparation.task),
+        case=one_line(preparation.case),
     )
     path = (folder or store.sessions_folder()) / f"{header.id}.toml"
     session = Session(header=header, protocol=loaded.protocol, table=loaded.table)

@@ -20,14 +20,17 @@ from checklist.session.events import (
     Finished,
     Interrupted,
     Left,
+    Marked,
     Moved,
     Paused,
+    Recalled,
     Recorded,
     Remarked,
     Reopened,
     Result,
     Resumed,
     Retracted,
+    Signed,
     Started,
     Told,
 )
@@ -59,6 +62,7 @@ class Journalling(Protocol):
     def write(self, events: Sequence[Event]) -> None: ...
     def tick(self, clock_seconds: float) -> None: ...
     def health(self) -> str: ...
+    def digest(self, signature: Event) -> str: ...
     def drain(self, timeout: float) -> bool: ...
     def close(self, *, keep_clock: bool = False) -> None: ...
 
@@ -109,6 +113,18 @@ class Recorder:
     def remark(self, step: str, text: str) -> None:
         self._commit((Remarked, {"step": step, "text": text}))
 
+    def mark(self, step: str, mark: str, detail: str = "", then: str = "") -> None:
+        """Mark how a step was performed by the one who is observed, and go to the step `then`."""
+        parts: list[_Part] = [(Marked, {"step": step, "mark": mark, "detail": one_line(detail)})]
+        if then and then != self.session.state.current:
+            parts.append((Moved, {"step": then}))
+        self._commit(*parts)
+
+    def recall(self, step: str, how: str, *, what: str = "order", hints: int = 0, typed: str = "") -> None:
+        """Record how something of a step came to mind in a rehearsal."""
+        recalled = {"step": step, "what": what, "how": how, "hints": hints, "typed": one_line(typed)}
+        self._commit((Recalled, recalled))
+
     def tell(self, step: str, entries: tuple[str, ...], finding: str, whom: str, when: str = "") -> None:
         """Record that a finding was told; `when` is 24-hour time, now if empty."""
         when = when or f"{self._clocks.now():%H:%M}"
@@ -121,7 +137,7 @@ class Recorder:
             return None
         event = self.session.events[self.session.state.undoable[-1] - 1]
         parts: list[_Part] = [(Retracted, {"event": event.n})]
-        if isinstance(event, Recorded | Remarked) and event.step != self.session.state.current:
+        if isinstance(event, Recorded | Marked | Remarked) and event.step != self.session.state.current:
             parts.append((Moved, {"step": event.step}))
         self._commit(*parts)
         return event
@@ -144,6 +160,20 @@ class Recorder:
         if not (who and why):
             raise IllegalEventError("an amendment says who makes it, and why")
         self._commit((Amended, {"step": step, "results": tuple(results), "who": who, "why": why}))
+
+    def sign(self, who: str) -> None:
+        """Close a finished session: from here on it is only amended; `who` are initials or a code."""
+        who = one_line(who)
+        if not who:
+            raise IllegalEventError("a session is closed by somebody: type initials or a code")
+        if self.session.state.stage is not Stage.FINISHED:
+            raise IllegalEventError("only a finished session is signed")
+        # What the digest is made over is what is written: number and times are settled before.
+        self._append()
+        fields = {**self._stamp(), "who": who}
+        fields["clock"] = max(fields["clock"], self.session.state.clock)
+        unsealed = Signed(n=len(self.session.events) + 1, **fields, digest="")
+        self._append((Signed, {**fields, "digest": self._journal.digest(unsealed)}))
 
     def leave(self) -> None:
         """Leave, finished or not, and close the file.

@@ -7,21 +7,32 @@ from typing import Any
 
 from checklist.protocol.model import OTHER, Protocol
 from checklist.session.events import (
+    MARKS,
+    RECALLS,
     TELLS,
     Amended,
     Event,
     Finished,
+    Marked,
     Moved,
+    Recalled,
     Recorded,
     Remarked,
     Retracted,
+    Signed,
     Started,
     Told,
+    Unknown,
 )
 from checklist.session.state import IllegalEventError, State, apply, fold
 
 FORMAT = 1
 PRACTICE, CARE = "practice", "care"
+EXAMINATION, OBSERVATION, REHEARSAL = "examination", "observation", "rehearsal"
+"""Modes: somebody examines and records, marks how somebody else examines, or rehearses without a patient."""
+
+COMPUTED, COMPARED, PATTERN = "computed:", "compared:", "pattern:"
+"""Begin the ids under which somebody is told of what follows from the record; no finding's id has a colon."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -34,12 +45,20 @@ class Header:
     participant: str
     examiner: str
     age: str = ""
-    mode: str = "examination"
+    mode: str = EXAMINATION
     setting: str = PRACTICE
     missing: tuple[str, ...] = ()
     """Ids of the equipment that was not at hand."""
     fictional: bool = False
     """Whether the whole session is an invented example."""
+    assessed: bool = False
+    """Whether the performance counts: then the screen gives no hints before the end."""
+    task: str = ""
+    """In a rehearsal, what is rehearsed and where: `order`, `order eyes`, `content`, `patient`."""
+    case: str = ""
+    """In a rehearsal with a simulated patient, the id or the seed of the case."""
+    observer: str = ""
+    """Code of the one who marks, in an observation; there `examiner` is the one who is observed."""
 
     @property
     def is_simulated(self) -> bool:
@@ -78,9 +97,17 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
     """Refuse an event out of number, or one that speaks of what the protocol or the session does not have."""
     if event.n != len(before) + 1:
         raise IllegalEventError(f"event {event.n}: expected number {len(before) + 1}")
+    if any(isinstance(earlier, Signed) for earlier in before) and not isinstance(event, _AFTER_SIGNING):
+        raise IllegalEventError(f"event {event.n}: the session is signed, and is only amended")
     match event:
         case Started() | Moved() | Remarked():
             _check_step(protocol, event.n, event.step)
+        case Marked():
+            _check_step(protocol, event.n, event.step)
+            _check_word(event.n, event.mark, MARKS)
+        case Recalled():
+            _check_step(protocol, event.n, event.step)
+            _check_word(event.n, event.how, RECALLS)
         case Recorded() | Amended():
             _check_step(protocol, event.n, event.step)
             for result in event.results:
@@ -91,7 +118,11 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
                     raise IllegalEventError(f"event {event.n}: nothing is told '{result.tell}'")
         case Told():
             _check_step(protocol, event.n, event.step)
-            known = tuple(finding for finding in event.findings if finding != OTHER)
+            known = tuple(
+                finding
+                for finding in event.findings
+                if finding != OTHER and not _is_derived(protocol, event.step, finding)
+            )
             _check_parts(protocol, event.n, event.step, event.entries, known)
         case Retracted():
             _check_retraction(before, event)
@@ -99,16 +130,38 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
             pass
 
 
+def _is_derived(protocol: Protocol, step: str, name: str) -> bool:
+    """Whether an id stands for something computed, compared or put together in this protocol."""
+    kind, colon, rest = name.partition(":")
+    match f"{kind}{colon}":
+        case "computed:":
+            return any(each.id == rest for each in protocol.computed)
+        case "compared:":
+            return rest == step
+        case "pattern:":
+            return any(each.id == rest.partition(":")[0] for each in protocol.patterns)
+        case _:
+            return False
+
+
+_AFTER_SIGNING = (Amended, Signed, Unknown)
+
+
 def _check_retraction(before: Sequence[Event], event: Retracted) -> None:
-    """Only what was recorded, remarked or told can be taken back, and only once.
+    """Only what was recorded, marked, remarked or told can be taken back, and only once.
 
     What was before the end stays after it, so that then only what was told since can be.
     """
     taken_back = {earlier.event for earlier in before if isinstance(earlier, Retracted)}
     end = next((earlier.n for earlier in before if isinstance(earlier, Finished)), 0)
     target = before[event.event - 1] if end < event.event <= len(before) else None
-    if not isinstance(target, Recorded | Remarked | Told) or event.event in taken_back:
+    if not isinstance(target, Recorded | Marked | Remarked | Told) or event.event in taken_back:
         raise IllegalEventError(f"event {event.n}: event {event.event} cannot be taken back")
+
+
+def _check_word(n: int, word: str, known: Sequence[str]) -> None:
+    if word not in known:
+        raise IllegalEventError(f"event {n}: there is no mark '{word}'")
 
 
 def _check_step(protocol: Protocol, n: int, step: str) -> None:

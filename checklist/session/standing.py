@@ -103,26 +103,32 @@ def is_told(session: Session, step: Step, finding: Finding, entry: str, told: To
     """Whether `told` was about this finding at this entry.
 
     Own words are told as they stood then: changed or taken back afterwards, what stands has not been told.
+    So is a reading, which is told with the finding that stands beside it.
     """
     if told.step != step.id or finding.id not in told.findings or entry not in told.entries:
         return False
-    return finding.id != OTHER or session.state.records[step.id][entry].event == _stood(session, told, entry)
+    if finding.id != OTHER and step.reading is None:
+        return True
+    stands, (event, reading) = session.state.records[step.id][entry], _stood(session, told, entry)
+    return stands.event == event if finding.id == OTHER else stands.result.reading == reading
 
 
-def _stood(session: Session, told: Told, entry: str) -> int:
-    """Return the number of the event that stood for an entry when `told` happened; 0 for none."""
+def _stood(session: Session, told: Told, entry: str) -> tuple[int, str]:
+    """Return the number of the event that stood for an entry when `told` happened, and its reading.
+
+    They are 0 and empty when none stood.
+    """
     earlier = session.events[: told.n - 1]
     taken_back = {event.event for event in earlier if isinstance(event, Retracted)}
     return max(
         (
-            event.n
+            (event.n, result.reading)
             for event in earlier
-            if isinstance(event, Recorded | Amended)
-            and event.step == told.step
-            and event.n not in taken_back
-            and any(entry in result.entries for result in event.results)
+            if isinstance(event, Recorded | Amended) and event.step == told.step and event.n not in taken_back
+            for result in event.results
+            if entry in result.entries
         ),
-        default=0,
+        default=(0, ""),
     )
 
 
@@ -131,7 +137,7 @@ def findings_of(step: Step, result: Result) -> tuple[Finding, ...]:
     listed = tuple(step.finding_of[finding] for finding in result.findings)
     if not result.tell:
         return listed
-    words = result.detail or in_short(step, result)
+    words = "; ".join(filter(None, (in_short(step, result), result.detail)))
     return (*listed, Finding(id=OTHER, label=words, chart=words, tell=result.tell))
 
 

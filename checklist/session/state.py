@@ -16,15 +16,18 @@ from checklist.session.events import (
     Finished,
     Interrupted,
     Left,
+    Marked,
     Moved,
     Outcome,
     Paused,
+    Recalled,
     Recorded,
     Remarked,
     Reopened,
     Result,
     Resumed,
     Retracted,
+    Signed,
     Started,
     Told,
     Unknown,
@@ -45,12 +48,26 @@ _ANY_TIME = {Reopened, Unknown}
 LEGAL: dict[Stage, frozenset[type[Event]]] = {
     Stage.NEW: frozenset({Started, Unknown}),
     Stage.RUNNING: frozenset(
-        {Moved, Recorded, Remarked, Told, Retracted, Paused, Interrupted, Left, Finished, *_ANY_TIME}
+        {
+            Moved,
+            Recorded,
+            Marked,
+            Recalled,
+            Remarked,
+            Told,
+            Retracted,
+            Paused,
+            Interrupted,
+            Left,
+            Finished,
+            *_ANY_TIME,
+        }
     ),
     Stage.PAUSED: frozenset({Resumed, Told, Left, Finished, *_ANY_TIME}),
     Stage.AWAY: frozenset(_ANY_TIME),
-    # What is retracted after the end is a telling from after the end; `Session` sees to that.
-    Stage.FINISHED: frozenset({Told, Retracted, Amended, Unknown}),
+    # What is retracted after the end is a telling from after the end, and once the session is signed it is
+    # only amended; `Session` sees to that.
+    Stage.FINISHED: frozenset({Told, Retracted, Amended, Signed, Unknown}),
 }
 
 
@@ -94,12 +111,18 @@ class State:
     """Step id → entry key → what stands for it."""
     seconds: Mapping[str, float] = field(default_factory=dict)
     """Step id → seconds of examination spent at it."""
+    marks: Mapping[str, Marked] = field(default_factory=dict)
+    """Step id → how an observer marked it."""
+    recalls: tuple[Recalled, ...] = ()
+    """What was recalled in a rehearsal, in order."""
     remarks: tuple[Remarked, ...] = ()
     told: tuple[Told, ...] = ()
     interruptions: tuple[Interruption, ...] = ()
     undoable: tuple[int, ...] = ()
     """Numbers of the events that undo can take back, oldest first."""
     finished_at: datetime | None = None
+    signed: tuple[Signed, ...] = ()
+    """Who closed the session, and when; more than once when it was amended in between."""
 
 
 def fold(events: Iterable[Event], state: State | None = None) -> State:
@@ -141,16 +164,30 @@ def _pass_time(state: State, event: Event) -> State:
 
 def _effect(state: State, before: State, event: Event) -> State:
     match event:
-        case Started():
-            return replace(state, stage=Stage.RUNNING, current=event.step)
-        case Moved():
-            return replace(state, current=event.step)
         case Recorded() | Amended():
             return _recorded(state, event)
+        case Marked():
+            marks = {**state.marks, event.step: event}
+            return replace(state, marks=marks, undoable=(*state.undoable, event.n))
         case Remarked():
             return replace(state, remarks=(*state.remarks, event), undoable=(*state.undoable, event.n))
         case Told():
             return replace(state, told=(*state.told, event), undoable=(*state.undoable, event.n))
+        case Recalled():
+            return replace(state, recalls=(*state.recalls, event))
+        case Signed():
+            return replace(state, signed=(*state.signed, event))
+        case _:
+            return _course(state, before, event)
+
+
+def _course(state: State, before: State, event: Event) -> State:
+    """Return the state after an event that records nothing: where the examiner is, and whether time runs."""
+    match event:
+        case Started():
+            return replace(state, stage=Stage.RUNNING, current=event.step)
+        case Moved():
+            return replace(state, current=event.step)
         case Paused():
             return _away(state, Stage.PAUSED, "paused", event.at)
         case Left():

@@ -220,7 +220,7 @@ def _head(file: BinaryIO) -> tuple[Header, str]:
 
 _TAIL_BYTES = 4096
 _KIND = re.compile(rb'^kind = "([^"\n]*)"', re.MULTILINE)
-_CLOSED = {"finished", "amended"}
+_CLOSED = {"finished", "amended", "signed"}
 _TELLS_NOTHING = {"told", "retracted"}
 """Kinds that can happen both before and after the end."""
 

@@ -38,7 +38,8 @@ def _is_plainly_done(group: Group) -> bool:
 
 def act_words(group: Group) -> str:
     """Return what was done: in the chart's words when the act has some, else by its title."""
-    if group.result.outcome is Outcome.EXPECTED and not (group.step.subject and group.step.chart):
+    is_worded = bool(group.step.subject and group.step.chart) or bool(group.result.reading)
+    if group.result.outcome is Outcome.EXPECTED and not is_worded:
         mark = f" [{group.mark}]" if group.mark else ""
         detail = f": {group.result.detail}" if group.result.detail else ""
         return f"{uncapitalised(group.step.title)}{mark}{detail}"

@@ -7,22 +7,26 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from checklist.measures.reading import Meaning, Sided
+from checklist.reasoning.alerts import pattern_id
 from checklist.reasoning.facts import Known, known
 from checklist.reasoning.nerves import TAG, cranial_nerves
 from checklist.reasoning.patterns import Match, matches
-from checklist.session.session import Session
+from checklist.session.events import TELLS
+from checklist.session.session import COMPARED, COMPUTED, Session
 from checklist.summary.document import Sentence
 from checklist.summary.grouping import groups, numbers
 from checklist.summary.measured import out_of_range
 from checklist.summary.nerves import roll_up_words
 from checklist.summary.prose import clause_text, clauses
-from checklist.summary.words import capitalised, in_row, sentence
+from checklist.summary.words import capitalised, in_row, sentence, uncapitalised
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Considered:
     """A pattern that is complete."""
 
+    id: str
+    """Under which it is told; see `reasoning.alerts`."""
     words: str
     """What to consider and report."""
     tell: str
@@ -36,6 +40,8 @@ class Considered:
 class Item:
     """Something computed."""
 
+    name: str
+    """Id of the computation, or of the step whose entries are compared."""
     title: str
     meaning: Meaning
     events: tuple[int, ...]
@@ -51,6 +57,12 @@ class Item:
     def words(self) -> str:
         """In full, with its inputs."""
         return _titled(self.title, self.meaning.words)
+
+    @property
+    def brief(self) -> str:
+        """What is out of range, for a line of the screen, then all of it."""
+        out = "; ".join(remark.text for remark in self.meaning.remarks if remark.tell)
+        return f"{self.title}: {out}. {self.meaning.chart}"
 
     @property
     def chart(self) -> str:
@@ -75,6 +87,7 @@ def considered(session: Session) -> tuple[Considered, ...]:
 def _considered(session: Session, found: Mapping[str, Known], match: Match) -> Considered:
     facts = in_row(_fact(session, found, name, entries) for name, entries in match.rests_on)
     return Considered(
+        id=pattern_id(match),
         words=match.words,
         tell=match.pattern.tell,
         rests_on=facts,
@@ -122,11 +135,25 @@ def computed(session: Session) -> tuple[Item, ...]:
 
 def _item(session: Session, name: str, title: str, meaning: Meaning, is_wanted: bool) -> Item:
     return Item(
+        name=name,
         title=title,
         meaning=meaning,
         events=numbers(_events(session, name)),
         is_wanted=is_wanted,
     )
+
+
+def derived_parts(session: Session) -> dict[str, tuple[str, ...]]:
+    """Return what is told of all that follows from the record, by the ids of `reasoning.alerts`."""
+    protocol = session.protocol
+    kinds = {each.id: COMPUTED for each in protocol.computed}
+    parts: dict[str, tuple[str, ...]] = {
+        f"{kinds.get(item.name, COMPARED)}{item.name}": (item.chart,) for item in computed(session)
+    }
+    for each in considered(session):
+        words = f"consider: {uncapitalised(each.words)}"
+        parts[each.id] = (words, f"recorded: {each.rests_on}", f"source: {each.source}")
+    return parts
 
 
 URGENCY = {"urgent": "URGENT, consider and tell at once", "report": "consider and report"}
@@ -153,5 +180,6 @@ def put_together(session: Session) -> Iterator[Sentence]:
         for words in roll_up_words(nerves):
             yield Sentence(text=sentence(f"cranial nerves: {words}"), rests_on=events)
     for item in computed(session):
-        if item.matters:
+        # What is told stands with its reference in the part on what to report.
+        if item.matters and item.meaning.tell not in TELLS:
             yield Sentence(text=sentence(item.chart), rests_on=item.events)

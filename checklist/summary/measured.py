@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from checklist.measures.reading import Meaning
 
 READING = "{reading}"
-_WITH_COMMA = re.compile(r"\{reading\},? ?")
+_WITH_COMMA = re.compile(r",? ?\{reading\}$|\{reading\},? ?")
 _NO_VALUE = "value not recorded"
 _NO_BRACES = str.maketrans("{}", "()")
 
@@ -32,11 +32,12 @@ def with_reading(
         missing = _NO_VALUE if result.outcome is Outcome.DIFFERS else f"as expected, {_NO_VALUE}"
         return tuple(each.replace(READING, missing) for each in predicates)
     if places:
-        # Said once, however many findings have a place for it.
-        return tuple(
+        # Said once, however many findings have a place for it; one that says nothing else is left out.
+        said = (
             each.replace(READING, alone) if index == places[0] else _WITH_COMMA.sub("", each)
             for index, each in enumerate(predicates)
         )
+        return tuple(filter(None, said))
     *most, last = predicates
     return (*most, f"{last} ({'; '.join(filter(None, (value, reference)))})")
 

@@ -62,7 +62,7 @@ def _blocks(session: Session) -> Iterator[Block]:
     yield from _filled("NOT REACHED", not_reached(session))
     yield from _filled("CONDUCT", [*conduct(session, acts), *_remarks(session, acts)])
     yield from _filled("LATE ENTRIES AND CORRECTIONS", amendments(session), Form.ITEMS)
-    yield Block(heading="SCOPE", sentences=tuple(_scope(session.protocol)))
+    yield Block(heading="SCOPE", sentences=tuple(scope(session.protocol)))
     yield Block(sentences=(Sentence(text=SIGNATURE),))
 
 
@@ -106,7 +106,8 @@ def _remarks(session: Session, steps: Sequence[Step]) -> Iterator[Sentence]:
             yield Sentence(text=sentence(text), rests_on=(remark.n,))
 
 
-def _scope(protocol: Protocol) -> Iterator[Sentence]:
+def scope(protocol: Protocol) -> Iterator[Sentence]:
+    """Return what the protocol is for, the usual caution, and which version was followed."""
     for text in (protocol.scope, CAUTION):
         yield Sentence(text=sentence(text))
     source = f"protocol version {protocol.version}, reviewed {protocol.reviewed}"

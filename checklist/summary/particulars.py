@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import date, datetime
 
 from checklist.session.events import (
+    Amended,
     Event,
     Finished,
     Interrupted,
@@ -40,7 +41,8 @@ def particulars(session: Session) -> tuple[Sentence, ...]:
     """Return codes, date, times, minutes and interruptions as sentences."""
     header = session.header
     age = f"age band {header.age}" if header.age else ""
-    who = (f"participant {header.participant}", age, f"examiner {header.examiner}")
+    participant = f"participant {header.participant}" if header.participant else ""
+    who = (participant, age, f"examiner {header.examiner}")
     sentences = [Sentence(text=sentence(", ".join(filter(None, who))))]
     started = _first(session, Started)
     if not started:
@@ -52,7 +54,23 @@ def particulars(session: Session) -> tuple[Sentence, ...]:
     if session.state.interruptions:
         text = sentence(f"interrupted: {interruptions(session, started.at.date())}")
         sentences.append(Sentence(text=text, rests_on=_interrupting(session)))
-    return tuple(sentences)
+    return (*sentences, *_signed(session, started.at))
+
+
+def _signed(session: Session, start: datetime) -> Iterator[Sentence]:
+    """Return who closed the session and when, and whether it was amended since; nothing while nobody did."""
+    signed = session.state.signed
+    if not signed:
+        return
+    by = (f"by {each.who}, {each.at:%Y-%m-%d %H:%M}{_other_offset(each.at, start)}" for each in signed)
+    amended = [event.n for event in session.events[signed[-1].n :] if isinstance(event, Amended)]
+    since = "; amended since then" if amended else ""
+    events = (*(each.n for each in signed), *amended)
+    yield Sentence(text=sentence(f"signed {'; '.join(by)}{since}"), rests_on=events)
+
+
+def _other_offset(at: datetime, start: datetime) -> str:
+    return _offset(at) if at.utcoffset() != start.utcoffset() else ""
 
 
 def _first(session: Session, kind: type[Event]) -> Event | None:

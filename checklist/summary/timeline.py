@@ -54,18 +54,45 @@ def timeline(session: Session) -> Note:
 
 
 def _blocks(session: Session) -> Iterator[Block]:
-    events = _events_at(session)
     yield Block(sentences=(*particulars(session), Sentence(text=LEGEND)))
-    if recorded := _recorded(session):
-        yield _table(
-            "STEPS IN THE ORDER RECORDED", "outcome", (_step_row(session, step, events) for step in recorded)
-        )
-    if looked := _looked_at(session, events):
-        yield _table("LOOKED AT, NOTHING RECORDED", "", (_step_row(session, step, events) for step in looked))
-    yield _table("SECTIONS", "recorded", _section_rows(session, events))
-    yield _table("TOTAL", "recorded", _total_rows(session))
-    if untouched := tuple(_no_time(session)):
+    yield from (_block(table) for table in tables(session))
+    if untouched := no_time(session):
         yield Block(heading="NO TIME SPENT", sentences=untouched)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Row:
+    """One line of a table, and the events that it rests on."""
+
+    name: str
+    outcome: str
+    spent: float
+    planned: float
+    rests_on: tuple[int, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Table:
+    """Times beside their plans under one heading."""
+
+    heading: str
+    outcome: str
+    """What the rows' outcomes are: the head of that column."""
+    rows: tuple[Row, ...]
+
+
+def tables(session: Session) -> tuple[Table, ...]:
+    """Return the tables of the timeline: steps in the order recorded, those looked at, sections, total."""
+    events = _events_at(session)
+    recorded = tuple(_step_row(session, step, events) for step in _recorded(session))
+    looked = tuple(_step_row(session, step, events) for step in _looked_at(session, events))
+    found = (
+        Table(heading="STEPS IN THE ORDER RECORDED", outcome="outcome", rows=recorded),
+        Table(heading="LOOKED AT, NOTHING RECORDED", outcome="", rows=looked),
+        Table(heading="SECTIONS", outcome="recorded", rows=tuple(_section_rows(session, events))),
+        Table(heading="TOTAL", outcome="recorded", rows=tuple(_total_rows(session))),
+    )
+    return tuple(table for table in found if table.rows)
 
 
 def _events_at(session: Session) -> dict[str, tuple[int, ...]]:
@@ -103,19 +130,8 @@ def _spent(session: Session, step: Step) -> float:
     return session.state.seconds.get(step.id, 0.0)
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Row:
-    """One line of a table, and the events that it rests on."""
-
-    name: str
-    outcome: str
-    spent: float
-    planned: float
-    rests_on: tuple[int, ...]
-
-
-def _step_row(session: Session, step: Step, events: dict[str, tuple[int, ...]]) -> _Row:
-    return _Row(
+def _step_row(session: Session, step: Step, events: dict[str, tuple[int, ...]]) -> Row:
+    return Row(
         name=step.title,
         outcome=_outcome(session, step),
         spent=_spent(session, step),
@@ -130,10 +146,10 @@ def _outcome(session: Session, step: Step) -> str:
     return f"{word}…" if word and not is_complete(session, step) else word
 
 
-def _section_rows(session: Session, events: dict[str, tuple[int, ...]]) -> Iterator[_Row]:
+def _section_rows(session: Session, events: dict[str, tuple[int, ...]]) -> Iterator[Row]:
     for section in session.protocol.sections:
         counted = [step for step in section.steps if not is_set_aside(session, step)]
-        yield _Row(
+        yield Row(
             name=section.title,
             outcome=_done(sum(is_complete(session, step) for step in counted), len(counted)),
             spent=sum(_spent(session, step) for step in section.steps),
@@ -142,9 +158,9 @@ def _section_rows(session: Session, events: dict[str, tuple[int, ...]]) -> Itera
         )
 
 
-def _total_rows(session: Session) -> Iterator[_Row]:
+def _total_rows(session: Session) -> Iterator[Row]:
     whole = tally(session)
-    yield _Row(
+    yield Row(
         name="Whole examination",
         outcome=_done(whole.done, whole.of),
         spent=examination_seconds(session),
@@ -157,24 +173,24 @@ def _done(done: int, of: int) -> str:
     return f"{done} of {of}" if of else "–"
 
 
-def _table(heading: str, outcome: str, rows: Iterable[_Row]) -> Block:
+def _block(table: Table) -> Block:
     """Return rows whose columns are aligned by character cells, under a head that gives the scale."""
-    rows = tuple(rows)
-    scale = _scale(max(row.planned for row in rows))
-    head = Sentence(text=_columns("", outcome, "spent", "planned", f"one mark {scale} s"))
-    return Block(heading=heading, sentences=(head, *(_line(row, scale) for row in rows)), form=Form.ROWS)
+    scale = _scale(max(row.planned for row in table.rows))
+    head = Sentence(text=_columns("", table.outcome, "spent", "planned", f"one mark {scale} s"))
+    lines = (_line(row, scale) for row in table.rows)
+    return Block(heading=table.heading, sentences=(head, *lines), form=Form.ROWS)
 
 
-def _line(row: _Row, scale: int) -> Sentence:
-    planned = _minutes(row.planned) if row.planned else "–"
+def _line(row: Row, scale: int) -> Sentence:
+    planned = minutes(row.planned) if row.planned else "–"
     bar = _bar(row.spent, row.planned, scale)
-    text = _columns(one_line(row.name), row.outcome, _minutes(row.spent), planned, bar)
+    text = _columns(one_line(row.name), row.outcome, minutes(row.spent), planned, bar)
     return Sentence(text=text, rests_on=row.rests_on)
 
 
 def _columns(name: str, outcome: str, spent: str, planned: str, bar: str) -> str:
     times = f"{spent:>{TIME_CELLS}} {planned:>{TIME_CELLS}}"
-    return f"{_fitted(name, NAME_CELLS)} {_fitted(outcome, OUTCOME_CELLS)} {times} {bar}".rstrip()
+    return f"{fitted(name, NAME_CELLS)} {fitted(outcome, OUTCOME_CELLS)} {times} {bar}".rstrip()
 
 
 def _scale(longest_plan: float) -> int:
@@ -196,13 +212,13 @@ def _marks(seconds: float, scale: int) -> int:
     return max(1, floor(seconds / scale + 0.5)) if seconds >= SHOWN_SECONDS else 0
 
 
-def _minutes(seconds: float) -> str:
+def minutes(seconds: float) -> str:
     """Return whole seconds as minutes and seconds: `1:05`."""
     whole = floor(seconds + 0.5)
     return f"{whole // 60}:{whole % 60:02}"
 
 
-def _fitted(text: str, cells: int) -> str:
+def fitted(text: str, cells: int) -> str:
     """Return `text` cut or padded to a number of character cells."""
     if _cells(text) > cells:
         while _cells(text) > cells - 1:
@@ -215,6 +231,11 @@ def _cells(text: str) -> int:
     """Count the cells of a terminal: wide characters take two, combining ones none."""
     wide = sum(unicodedata.east_asian_width(character) in "WF" for character in text)
     return len(text) + wide - sum(unicodedata.combining(character) > 0 for character in text)
+
+
+def no_time(session: Session) -> tuple[Sentence, ...]:
+    """Name the steps that took no time and have no outcome, by section."""
+    return tuple(_no_time(session))
 
 
 def _no_time(session: Session) -> Iterator[Sentence]:

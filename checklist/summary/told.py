@@ -72,10 +72,10 @@ def _holds(result: Result, finding: str) -> bool:
 
 
 def _still_stands(now: Record | None, then: Record, finding: str) -> bool:
-    """Whether a finding stands as it was told; of own words only the very record that was told of."""
+    """Whether a finding stands as it was told, with its reading; own words only in the record told of."""
     if now is None or not _holds(now.result, finding):
         return False
-    return finding != OTHER or now.event == then.event
+    return now.event == then.event if finding == OTHER else now.result.reading == then.result.reading
 
 
 def _item(session: Session, step: Step, told: Told, changed: Mapping[str, Records]) -> Sentence:

@@ -17,6 +17,8 @@ from textual.theme import Theme
 
 from checklist.errors import ChecklistError
 from checklist.session.recorder import Clocks, Recorder
+from checklist.session.session import EXAMINATION, OBSERVATION, Session
+from checklist.text import one_line
 from checklist.tui.keys import VIEWS, View, names
 
 if TYPE_CHECKING:
@@ -135,6 +137,9 @@ class ChecklistApp(App[None]):
                 age=answers.age,
                 setting=answers.setting,
                 missing=missing,
+                mode=answers.mode,
+                assessed=answers.assessed,
+                observer=answers.observer if answers.mode == OBSERVATION else "",
             )
             self.examine(begin(loaded, preparation, self.surroundings.clocks))
 
@@ -148,16 +153,36 @@ class ChecklistApp(App[None]):
         with self._explained():
             self.examine(self._resumed(path))
 
+    def amend(self, path: Path) -> None:
+        """Write late entries and corrections into a finished session."""
+        from checklist.session.closing import reopened_to_amend
+        from checklist.tui.amend import AmendScreen
+
+        with self._explained():
+            self.recorder = reopened_to_amend(path, self.surroundings.clocks)
+            self.show(AmendScreen(self.recorder))
+
+    def sign(self, path: Path, who: str) -> None:
+        """Close a finished session with initials, and show its note anew."""
+        from checklist.session.closing import sign
+        from checklist.tui.note import NoteScreen
+
+        with self._explained():
+            screen = NoteScreen(sign(path, who, self.surroundings.clocks), path)
+            screen.message = (f"Signed by {who}. From here on the session is only amended.", "strong")
+            self.show(screen)
+
     def _resumed(self, path: Path) -> Recorder:
         from checklist.session.opening import resume
+        from checklist.session.store import load
 
-        return resume(path, self.surroundings.clocks)
+        loaded = load(path)
+        check_mode(loaded.session)
+        return resume(path, self.surroundings.clocks, loaded)
 
     def examine(self, recorder: Recorder) -> None:
-        from checklist.tui.examine import ExamineScreen
-
         self.recorder = recorder
-        self.show(ExamineScreen(recorder))
+        self.show(screen_of(recorder))
 
     def read(self, path: Path, what: str = "note") -> None:
         """Show the note or the timeline of a session."""
@@ -168,7 +193,7 @@ class ChecklistApp(App[None]):
             self.show(NoteScreen(load(path).session, path, what))
 
     def read_finished(self) -> None:
-        """Close the session that was just finished, and show its note."""
+        """Close the session that was just finished, and show its note, or what there is in its place."""
         from checklist.tui.note import NoteScreen
 
         if self.recorder is None:
@@ -241,6 +266,24 @@ class ChecklistApp(App[None]):
         trace = Traceback(show_locals=False)
         self._exit_renderables.append(Segments(self.console.render(trace, self.console.options)))
         self._close_messages_no_wait()
+
+
+def check_mode(session: Session) -> None:
+    """Raise for a session that no screen can go on with: one of a mode that a later version knows."""
+    mode = session.header.mode
+    if mode not in {EXAMINATION, OBSERVATION}:
+        raise ChecklistError(f"this session's mode is '{one_line(mode)}', which cannot be gone on with here")
+
+
+def screen_of(recorder: Recorder) -> "DrawnScreen":
+    """Return the screen on which a session of this mode is recorded."""
+    if recorder.session.header.mode == OBSERVATION:
+        from checklist.tui.observe import ObserveScreen
+
+        return ObserveScreen(recorder)
+    from checklist.tui.examine import ExamineScreen
+
+    return ExamineScreen(recorder)
 
 
 def _spare_the_collector() -> None:

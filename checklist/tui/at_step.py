@@ -3,6 +3,7 @@
 from checklist.protocol.model import Entry, Step
 from checklist.session.recorder import Recorder
 from checklist.session.session import Session
+from checklist.text import text_warning
 from checklist.tui.screen import DrawnScreen
 from checklist.tui.sheet import Sheet
 
@@ -27,6 +28,11 @@ class AtStep(DrawnScreen):
     @property
     def step(self) -> Step:
         return self.session.protocol.step_of[self.session.state.current]
+
+    def warn_of_identity(self, words: str) -> None:
+        """Say when own words look as if they named a person: they stay, and can be changed."""
+        if warning := text_warning(words):
+            self.say(f"It {warning}: use codes only, and change it if so. “{words}”", "warn")
 
     def say(self, text: str, look: str = "quiet") -> None:
         self.message = (text, look)

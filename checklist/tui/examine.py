@@ -1,20 +1,21 @@
 """The examining screen: one step at a time, one key for what is common, and the sheets for what is not."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from checklist.protocol.model import Entry, Step
-from checklist.session.events import NOT_INDICATED, REASONS, Event, Outcome, Recorded, Result
+from checklist.reasoning.alerts import open_alerts
+from checklist.session.events import NOT_INDICATED, Event, Outcome, Recorded, Result
 from checklist.session.readings import is_wanted, kind_of
 from checklist.session.recorder import Recorder
-from checklist.session.standing import open_alerts, open_entries, pace, tally
+from checklist.session.standing import open_entries, pace, tally
 from checklist.session.state import Stage
 from checklist.text import one_line
 from checklist.tui import lists, sheet
 from checklist.tui.draw import BLANK, Drawn, Line, labelled
 from checklist.tui.keys import Key, View
-from checklist.tui.measuring import Measuring
 from checklist.tui.screen import HEAD_ROWS, PAGE
+from checklist.tui.sheet_keys import SheetKeys
+from checklist.tui.step_finder import StepFinder
 from checklist.tui.step_view import (
     StepSight,
     clock_line,
@@ -27,20 +28,12 @@ from checklist.tui.step_view import (
 from checklist.tui.telling import found_at, told_answer, told_lines
 from checklist.tui.together import considered_words, together_lines
 
-SHEET_VIEWS = {
-    Outcome.DIFFERS: "sheet",
-    Outcome.NOT_EXAMINED: "reason",
-    Outcome.UNSEEN: "unseen",
-}
 
-
-class ExamineScreen(Measuring):
+class ExamineScreen(StepFinder, SheetKeys):
     """Steps the examiner through a session; every key that records writes before it shows."""
 
     def __init__(self, recorder: Recorder) -> None:
         super().__init__(recorder)
-        self.cursor = 0
-        self.typed = ""
         self.message = (recorder.notice, "warn")
         self._considered = considered_words(self.session) if self.session.state.records else []
         """What the complete patterns say, so that it is said once."""
@@ -57,9 +50,7 @@ class ExamineScreen(Measuring):
 
     @property
     def view(self) -> View:
-        if self.sheet:
-            return self.checklist.views[SHEET_VIEWS[self.sheet.outcome]]
-        return self.checklist.views[self.place]
+        return self.sheet_view or self.checklist.views[self.place]
 
     @property
     def sight(self) -> StepSight:
@@ -70,36 +61,20 @@ class ExamineScreen(Measuring):
     def label(self, key: Key) -> str:
         if key.id == "expected" and waits_for_its_condition(self.session, self.step):
             return NOT_INDICATED
-        if key.id == "skip" and self.sheet:
-            return "no value"
-        return key.label
+        return super().label(key)
 
     def useful(self, key: Key) -> bool:
         match key.id:
             case "done":
                 return bool(self.chosen) or waits_for_its_condition(self.session, self.step)
-            case "finding":
-                return bool(self.step.findings)
-            case "urgency":
-                return bool(self.sheet and (self.sheet.words or self.sheet.reading))
-            case "reading":
-                return self.step.reading is not None
             case "time":
                 return self.step.reading is not None and bool(kind_of(self.step.reading).timing)
-            case "keep":
-                return bool(self.sheet and self.sheet.reading)
-            case "unseen":
-                return self.step.may_be_unseen
             case "told":
                 return bool(open_alerts(self.session))
-            case "right" | "left":
-                return self.step.sides
-            case "site":
-                return bool(self.step.sites)
             case "undo":
                 return bool(self.session.state.undoable)
             case _:
-                return True
+                return super().useful(key)
 
     def head(self, width: int) -> Sequence[Line]:
         seconds = self.recorder.seconds
@@ -110,7 +85,7 @@ class ExamineScreen(Measuring):
             return sheet.sheet_lines(self.sheet, self.checklist.key_names, width)
         match self.place:
             case "steps":
-                return lists.list_lines(self._list_title(), self.rows, self.cursor, width, height)
+                return lists.list_lines(self.list_title(), self.rows, self.cursor, width, height)
             case "finish":
                 return lists.list_lines(self._finish_title(), self.rows, self.cursor, width, height)
             case "told":
@@ -141,12 +116,10 @@ class ExamineScreen(Measuring):
             return lists.finish_rows(self.session, self.key("finish.told"))
         return lists.outline_rows(self.session, self.typed)
 
-    def _list_title(self) -> str:
-        if not self.typed:
-            return "All steps"
-        return f"{'Steps' if self.rows else 'No step'} with “{self.typed}”"
-
     def _finish_title(self) -> str:
+        if self.session.header.assessed:
+            finish = self.key("finish.finish")
+            return f"{finish} finishes for good, and what was not recorded stands as not examined."
         left = tally(self.session)
         if left.done == left.of and not self.rows:
             return f"Everything is recorded. {self.key('finish.finish')} finishes for good."
@@ -221,105 +194,24 @@ class ExamineScreen(Measuring):
         entries = open_entries(self.session, self.step)
         return tuple(entry.key for entry in entries if self.chosen in {None, entry})
 
+    def do_finding(self, key: str) -> None:
+        """Mark a finding; where a reading is still to be typed, the digit is its first character."""
+        if not self.sheet and is_wanted(self.step) and self._meant():
+            self.do_reading()
+            self.begin_with(key)
+        else:
+            super().do_finding(key)
+
     def do_done(self) -> None:
         """Record as expected what is chosen, recorded before or not, or all that is open."""
-        entries = (self.chosen.key,) if self.chosen else self._meant()
+        only = tuple(entry.key for entry in self.step.entries) if len(self.step.entries) == 1 else ()
+        entries = (self.chosen.key,) if self.chosen else self._meant() or only
         if entries and is_wanted(self.step):
             self.do_reading()
         elif entries:
             self.record(Result(entries=entries, outcome=Outcome.EXPECTED))
         else:
             self.say(f"Nothing is open here. {self.key('step.down')} chooses what to change.")
-
-    def do_differs(self) -> None:
-        self.sheet = sheet.opened(self.session, self.step, Outcome.DIFFERS, self.chosen)
-
-    def do_not_examined(self) -> None:
-        self.sheet = sheet.opened(self.session, self.step, Outcome.NOT_EXAMINED, self.chosen)
-
-    def do_unseen(self) -> None:
-        if self.step.may_be_unseen:
-            self.sheet = sheet.opened(self.session, self.step, Outcome.UNSEEN, self.chosen)
-        else:
-            self.say("This step has no 'attempted, not seen'.")
-
-    def do_finding(self, key: str) -> None:
-        if not self.sheet:
-            self.do_differs()
-        if self.sheet:
-            marked = sheet.toggled_finding(self.sheet, key)
-            if marked is self.sheet:
-                words = self.key("sheet.words")
-                self.say(f"There is no finding {key} here; {words} says it in your own words.")
-            self.sheet = marked
-
-    def do_right(self) -> None:
-        self._mark_side("right")
-
-    def do_left(self) -> None:
-        self._mark_side("left")
-
-    def _mark_side(self, side: str) -> None:
-        if self.sheet:
-            self.sheet = sheet.toggled_side(self.sheet, side)
-
-    def do_site(self, key: str) -> None:
-        if self.sheet:
-            self.sheet = sheet.toggled_site(self.sheet, key)
-
-    def do_everywhere(self) -> None:
-        if self.sheet:
-            self.sheet = sheet.toggled_all(self.sheet)
-
-    def do_urgency(self) -> None:
-        if self.sheet:
-            self.sheet = sheet.next_urgency(self.sheet)
-
-    def do_reason(self, key: str) -> None:
-        self._confirm(reason=REASONS[int(key) - 1])
-
-    def do_confirm(self) -> None:
-        self._confirm()
-
-    def do_confirm_rest(self) -> None:
-        self._confirm(with_rest=True)
-
-    def do_words(self) -> None:
-        """Type own words: on a sheet what differs, elsewhere who was told."""
-        if self.sheet is None:
-            self.type_text("Role or code, and the time if it was not now", "", self._told_by_name)
-        elif self.sheet.outcome is Outcome.NOT_EXAMINED:
-            self.type_text("Why it was not examined", "", self._reason_in_words)
-        else:
-            self.type_text(
-                "In your own words: what was seen, felt, heard, measured", self.sheet.words, self._words
-            )
-
-    def _words(self, text: str) -> None:
-        if self.sheet:
-            words = one_line(text)
-            tell = self.sheet.tell if words else ""
-            self.sheet = replace(self.sheet, words=words, tell=tell)
-
-    def _reason_in_words(self, text: str) -> None:
-        if reason := one_line(text):
-            self._confirm(reason=reason)
-
-    def _confirm(self, reason: str = "", with_rest: bool = False) -> None:
-        """Record the sheet, once it says all that it must."""
-        marked = self.sheet
-        if marked is None:
-            return
-        if missing := sheet.lacking(marked, self.checklist.key_names):
-            self.say(missing, "warn")
-            return
-        results = [sheet.result(marked, reason)]
-        # Where readings are wanted, the rest is asked for one by one.
-        with_rest = with_rest and not is_wanted(self.step)
-        if with_rest and (rest := sheet.rest_as_expected(self.session, marked)):
-            results.append(rest)
-        self.sheet = None
-        self.record(*results)
 
     def record(self, *results: Result) -> None:
         """Record for the current step; go on when that leaves nothing open."""
@@ -328,19 +220,19 @@ class ExamineScreen(Measuring):
         still_open = [entry for entry in open_entries(self.session, step) if entry.key not in recorded]
         onward = "" if still_open else self._after(step)
         self.recorder.record(step.id, *results, then=onward)
-        self.chosen, self.offset_rows = None, 0
+        self.sheet, self.chosen, self.offset_rows = None, None, 0
         self.say(f"{receipt(step, results)}{' (changed)' if recorded & before.keys() else ''}", "strong")
         if step.critical and any(result.outcome is Outcome.NOT_EXAMINED for result in results):
             self.say(f"CRITICAL and not done: {step.title}: {step.critical}. Stop, and ask first.", "warn")
-        if step.id in self.session.protocol.steps_in_patterns:
+        if step.id in self.session.protocol.steps_put_together and not self.session.header.assessed:
             self._say_what_is_new()
         if not still_open and not onward:
             self._open_list("finish")
-        elif still_open:
+        elif still_open and (is_wanted(step) or any(result.reading for result in results)):
             self.ask_for_next()
 
     def _say_what_is_new(self) -> None:
-        """Show a pattern as soon as it is complete; what was complete before was shown before."""
+        """Show what follows from the record as soon as it does; what followed before was shown before."""
         before, self._considered = self._considered, considered_words(self.session)
         if new := [words for words in self._considered if words not in before]:
             key = self.key("step.together")
@@ -363,6 +255,7 @@ class ExamineScreen(Measuring):
         if words := one_line(text):
             self.recorder.remark(self.step.id, words)
             self.say(f"Remark kept: {words}", "strong")
+            self.warn_of_identity(words)
 
     def do_undo(self) -> None:
         """Take back the last thing recorded; what cannot be had again by one key is asked about first."""
@@ -410,32 +303,11 @@ class ExamineScreen(Measuring):
         """Show the next rows, and after the last ones the first again."""
         self.offset_rows = self.offset_rows + PAGE if self.rows_below else 0
 
-    def do_find(self) -> None:
-        self.place, self.typed = "steps", ""
-        self.cursor = lists.first_choice(self.rows, self.step.id)
-        self.search("Type a part of the title, ↑ ↓ choose, Enter goes there", self._found)
-
-    def line_changed(self) -> None:
-        """Let the list follow what is typed while a step is being looked for."""
-        super().line_changed()
-        if self.place == "steps" and self.line:
-            self._narrow(self.line.text)
-
-    def _narrow(self, typed: str) -> None:
-        if one_line(typed) != self.typed:
-            self.typed = one_line(typed)
-            self.cursor = lists.best_choice(self.rows, self.typed)
-
-    def _found(self, _: str) -> None:
-        self.do_go()
-
-    def do_drop(self) -> None:
-        super().do_drop()
-        if self.place == "steps":
-            self.do_cancel()
-
     def do_together(self) -> None:
-        self.place, self.offset_rows = "together", 0
+        if self.session.header.assessed:
+            self.say("This performance is assessed: what belongs together is shown after the end.")
+        else:
+            self.place, self.offset_rows = "together", 0
 
     def do_outline(self) -> None:
         self._open_list("steps")
@@ -482,6 +354,13 @@ class ExamineScreen(Measuring):
             self.place, self.typed, self.offset_rows = "step", "", 0
 
     # Telling.
+
+    def do_words(self) -> None:
+        """Type own words: on a sheet what differs, elsewhere who was told."""
+        if self.sheet:
+            super().do_words()
+        else:
+            self.type_text("Role or code, and the time if it was not now", "", self._told_by_name)
 
     def do_told(self) -> None:
         if open_alerts(self.session):

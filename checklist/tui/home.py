@@ -6,6 +6,7 @@ from pathlib import Path
 
 from checklist.errors import ChecklistError
 from checklist.protocol.library import Headline
+from checklist.session.session import OBSERVATION
 from checklist.session.store import Summary
 from checklist.tui.draw import BLANK, Line, spread, window, wrap
 from checklist.tui.keys import Key, View
@@ -58,7 +59,8 @@ def _session(summary: Summary) -> Choice:
         return Choice(text=f"{summary.path.name}: {summary.problem}", session=summary.path)
     when = f"{summary.created:%Y-%m-%d %H:%M}" if summary.created else ""
     text = f"{when}  {summary.title}  {summary.participant}"
-    note = f"{summary.setting}, {minutes(summary.clock)} min"
+    observed = "observation, " if summary.mode == OBSERVATION else ""
+    note = f"{observed}{summary.setting}, {minutes(summary.clock)} min"
     return Choice(text=text, note=note, session=summary.path, is_finished=summary.is_finished)
 
 

@@ -90,7 +90,13 @@ STEP = View(
     keys=(
         _key("expected", "space pagedown", "as expected", "Record what is open as expected, go on"),
         _key("differs", "d", "differs", "Record what differs: finding, side, site, own words"),
-        _fixed("finding", DIGITS, "finding", "Record the finding with this number", shown=False),
+        _fixed(
+            "finding",
+            DIGITS,
+            "finding",
+            "Mark the finding with this number; where a reading is open, begin to type it",
+            shown=False,
+        ),
         _key("reading", "enter", "reading", "Type the reading"),
         _key("time", "c", "tap or time", "Tap a rate, count against a silent clock, use a stop-watch"),
         _key("not_examined", "x", "not examined", "Record as not examined, with the reason"),
@@ -246,14 +252,99 @@ NOTE = View(
     keys=(
         _key("copy", "c", "copy", "Copy the note to the clipboard"),
         _key("save", "s", "save", "Save the note to a file"),
-        _key("switch", "n", "note or times", "Change between note and timeline"),
+        _key("switch", "n", "note, times, debrief", "Change between note, timeline and debrief"),
         _key("told", "t", "told", "Answer who was told of a finding, and when"),
+        _key("amend", "a", "amend", "Write a late entry or a correction, with who and why"),
+        _key("sign", "z", "sign", "Close the session with your initials: then it is only amended"),
         _key("down", "down", "down", "Go down by a line", shown=False),
         _key("up", "up", "up", "Go up by a line", shown=False),
         _key("page_down", "pagedown space", "page", "Go down by a screen"),
         _PAGE_UP,
         _HELP,
         _key("cancel", "escape backspace q", "home", "Go back"),
+    ),
+)
+_MARKS = (
+    _key("done", "space pagedown", "done", "Mark as done, go on; a conditional step as not applicable"),
+    _key("prompted", "p", "after a prompt", "Mark as done after a prompt"),
+    _key("incorrect", "i", "incorrectly", "Mark as done incorrectly, and say what was"),
+    _key("not_done", "x", "not done", "Mark as not done"),
+    _key("unseen", "v", "not seen", "Mark as: could not be seen from where the observer was"),
+    _key("not_applicable", "n", "not applicable", "Mark as not applicable"),
+)
+_DONE_INDEED = _key(
+    "done_indeed", "e", "done", "Mark as done what is conditional, or has another mark", shown=False
+)
+OBSERVE = View(
+    id="observe",
+    title="Observing",
+    keys=(
+        *_MARKS,
+        _DONE_INDEED,
+        _key("range", "b", "several", "Choose several steps, for one mark"),
+        _key("undo", "u", "undo", "Take back the last mark or remark"),
+        _key("find", "f", "find", "Find the step that is performed now by typing"),
+        _key("finish", "w", "finish", "See what has no mark, and finish"),
+        _key("remark", "m", "remark", "Add your own words about this step"),
+        _key("first_open", "g", "first open", "Go to the first step without a mark", shown=False),
+        _key("down", "down right tab", "on", "Go to the next step, marking nothing", shown=False),
+        _key("up", "up left pageup", "back", "Go to the step before, marking nothing", shown=False),
+        _key("section", "s", "section", "Go to the next section, marking nothing", shown=False),
+        _key("pause", "c", "pause", "Stop the clock", shown=False),
+        _HELP,
+        _key("leave", "q", "leave", "Leave; the session can be resumed"),
+    ),
+)
+MARKING = View(
+    id="marking",
+    title="Marking several",
+    keys=(
+        _key("down", "down right tab", "one more", "Take in the next step"),
+        _key("up", "up left pageup", "one less", "Leave out the last one, or take in the one before"),
+        *_MARKS,
+        _DONE_INDEED,
+        _HELP,
+        _key("cancel", "escape backspace b", "back", "Choose one step again, marking nothing"),
+    ),
+)
+UNMARKED = View(
+    id="unmarked",
+    title="Finish observing",
+    keys=(
+        _key("go", "enter", "go there", "Go to the chosen step"),
+        _key("finish", "y", "finish now", "Finish for good; what is listed stays without a mark"),
+        *_LIST,
+        _HELP,
+        _CANCEL,
+    ),
+)
+AMEND_LIST = View(
+    id="amend_list",
+    title="Amending: the steps",
+    keys=(
+        _key("go", "enter space", "open", "Open the chosen step"),
+        _key("find", "f", "find", "Type a part of the title"),
+        *_LIST,
+        _HELP,
+        _key("cancel", "escape backspace q", "note", "Go back to the note"),
+    ),
+)
+AMEND = View(
+    id="amend",
+    title="Amending: a step",
+    keys=(
+        _key("down", "down tab", "entry", "Choose one side or site, or all again"),
+        _key("up", "up", "entry", "Choose the side or site before", shown=False),
+        _key("differs", "d", "differs", "Amend to what differs: finding, side, site, own words"),
+        _fixed("finding", DIGITS, "finding", "Amend to the finding with this number", shown=False),
+        _key("done", "e", "as expected", "Amend to as expected"),
+        _key("reading", "enter", "reading", "Type the reading"),
+        _key("not_examined", "x", "not examined", "Amend to not examined, with the reason"),
+        _key("unseen", "v", "not seen", "Amend to attempted, not seen"),
+        _PAGE_UP,
+        _PAGE_DOWN,
+        _HELP,
+        _key("cancel", "escape backspace q", "steps", "Go back to the steps, writing nothing"),
     ),
 )
 TYPING = View(
@@ -289,6 +380,11 @@ VIEWS = (
     PAUSED,
     FINISH,
     NOTE,
+    AMEND_LIST,
+    AMEND,
+    OBSERVE,
+    MARKING,
+    UNMARKED,
     TYPING,
     SEARCH,
 )

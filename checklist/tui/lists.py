@@ -4,9 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from checklist.protocol.model import Section, Step
+from checklist.reasoning.alerts import open_alerts
 from checklist.session.events import Outcome
 from checklist.session.session import Session
-from checklist.session.standing import Alert, alerts, gaps, is_set_aside, open_entries
+from checklist.session.standing import Alert, gaps, is_set_aside, open_entries
 from checklist.tui.draw import BLANK, Line, Part, spread, window, wrap
 
 
@@ -62,14 +63,17 @@ def _standing(session: Session, step: Step) -> str:
 
 
 def finish_rows(session: Session, told_key: str) -> list[Row]:
-    """Return what is still to be answered: who was told, then what was half recorded or not reached."""
+    """Return what is still to be answered: who was told, then what was half recorded or not reached.
+
+    When the performance counts, what was left out is not listed before the end.
+    """
     rows: list[Row] = []
-    if waiting := [alert for alert in alerts(session) if alert.is_open]:
+    if waiting := open_alerts(session):
         rows.append(Row(text=f"Who was told? ({told_key} answers)", look="strong"))
         rows += [
             Row(text=f"  {alert_words(session, alert)}", step=alert.step.id, look="warn") for alert in waiting
         ]
-    left = gaps(session)
+    left = () if session.header.assessed else gaps(session)
     for title, partial in (("Half recorded", True), ("Not reached", False)):
         chosen = [gap for gap in left if gap.is_partial is partial]
         if chosen:

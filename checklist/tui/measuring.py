@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from textual.timer import Timer
 
+from checklist.errors import ChecklistError
 from checklist.measures.reading import Meaning, ReadingError
 from checklist.protocol.model import Entry, Step
 from checklist.session import readings
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from checklist.tui.timing import Timing
 
 _TICK_SECONDS = 0.1
+_OTHER_SIDE = {"right": "left", "left": "right"}
 
 
 class Measuring(AtStep):
@@ -63,12 +65,18 @@ class Measuring(AtStep):
     def _ask(self, entry: Entry | None, text: str = "") -> None:
         """Open the line; the reading is that of `entry`, or of the sheet."""
         assert self.step.reading is not None
-        self.measured, self.place = entry, "step"
+        self.measured, self.place, self.doubted = entry, "step", ""
         skip = "" if self.sheet else f"; {self.key('reading.skip')}: as expected, no value"
         where = f"{entry.label}: " if entry and entry.label else ""
         label = f"{where}{readings.kind_of(self.step.reading).accepts}{skip}"
         self._open_line(READING, label, text, self._typed)
         if text:
+            self.line_changed()
+
+    def begin_with(self, text: str) -> None:
+        """Put the first characters into the line that was just opened; what stands there is typed anew."""
+        if self.line and self.is_measuring:
+            self.line = replace(self.line, text=text, cursor=len(text))
             self.line_changed()
 
     def line_changed(self) -> None:
@@ -86,12 +94,26 @@ class Measuring(AtStep):
             return
         if self.sheet:
             self.sheet = sheet.with_reading(self.sheet, meaning)
-        elif meaning.tell:
+        elif meaning.tell or self._has_more_than_a_reading():
             self._open_sheet(meaning)
         else:
-            assert self.measured is not None
-            entries = (self.measured.key,)
+            self._record_as_expected(meaning)
+
+    def _record_as_expected(self, meaning: Meaning) -> None:
+        """Record the reading; when it cannot be written, it stands in the line again."""
+        assert self.measured is not None
+        entries = (self.measured.key,)
+        try:
             self.record(Result(entries=entries, outcome=Outcome.EXPECTED, reading=meaning.text))
+        except ChecklistError:
+            self._ask(self.measured, meaning.text)
+            raise
+
+    def _has_more_than_a_reading(self) -> bool:
+        """Whether findings or words stand for the entry: a reading taken anew must not wipe them out."""
+        of_step = self.session.state.records.get(self.step.id, {})
+        record = of_step.get(self.measured.key) if self.measured else None
+        return bool(record and (record.result.findings or record.result.detail))
 
     def _understood(self, text: str) -> Meaning | None:
         """Return what was typed; when that is nothing, wrong or doubtful, say so and ask again."""
@@ -104,6 +126,11 @@ class Measuring(AtStep):
         except ReadingError as error:
             self._ask(self.measured, text)
             self.say(f"Not kept: {error}", "warn")
+            return None
+        other = _OTHER_SIDE.get(self.measured.side) if self.measured else ""
+        if other and other in meaning.text.split():
+            self._ask(self.measured, text)
+            self.say(f"Not kept: this is the {self.measured.side if self.measured else ''} side.", "warn")
             return None
         if meaning.doubt and self.doubted != text:
             self._ask(self.measured, text)
@@ -127,7 +154,13 @@ class Measuring(AtStep):
         self.sheet = sheet.with_reading(opened, meaning)
 
     def do_skip(self) -> None:
-        """Record as expected without a value: the note will say that none was recorded."""
+        """Record as expected without a value: the note will say that none was recorded.
+
+        A clicker has this key too, and what is typed already is never thrown away by it.
+        """
+        if self.line and one_line(self.line.text):
+            self.say(f"A reading is typed: {self.key('reading.accept')} takes it.", "warn")
+            return
         if self.sheet or self.measured is None:
             self.say("The sheet is kept as it is.")
             self.line = None
@@ -140,14 +173,22 @@ class Measuring(AtStep):
         if self.sheet is None or not self.sheet.reading:
             self.say("There is no reading on this sheet.")
             return
-        entries = tuple(entry.key for entry in self.sheet.entries)
-        self.record(Result(entries=entries, outcome=Outcome.EXPECTED, reading=self.sheet.reading))
-        self.sheet = None
+        if missing := sheet.lacking(self.sheet, self.checklist.key_names):
+            self.say(missing, "warn")
+        elif self.sheet.findings or self.sheet.words:
+            self.say("A finding or own words are marked, so it differs; unmark them first.", "warn")
+        elif self.sheet.tell == "urgent" and self.doubted != self.sheet.reading:
+            self.doubted = self.sheet.reading
+            keep = self.key("sheet.keep")
+            self.say(f"Out of range to be told at once. {keep} again records it as expected.", "warn")
+        else:
+            entries = tuple(entry.key for entry in self.sheet.entries)
+            self.record(Result(entries=entries, outcome=Outcome.EXPECTED, reading=self.sheet.reading))
 
     def ask_for_next(self) -> None:
-        """Open the line for the next entry that wants a reading, after one was recorded."""
+        """Open the line for the next open entry, after the reading of one was recorded."""
         entries = open_entries(self.session, self.step)
-        if entries and readings.is_wanted(self.step):
+        if entries:
             message = self.message
             self._ask(entries[0])
             self.message = message
@@ -181,7 +222,7 @@ class Measuring(AtStep):
         """Show the running time; a silent clock that has run out asks for the count."""
         from checklist.tui.timing import counted_text, is_over
 
-        if self.timing is None:
+        if self.timing is None or self.place != "timing":
             return
         if is_over(self.timing, self.recorder.seconds):
             self._type_timed(counted_text(self.timing), "The clock has run out: type the count.")
@@ -207,8 +248,12 @@ class Measuring(AtStep):
     def do_tap(self) -> None:
         from checklist.tui.timing import pressed
 
-        if self.timing:
-            self.timing = pressed(self.timing, self.recorder.seconds)
+        if self.timing is None:
+            return
+        before, self.timing = self.timing, pressed(self.timing, self.recorder.seconds)
+        if self.timing is before:
+            take, again = self.key("timing.take"), self.key("timing.again")
+            self.say(f"It was stopped: {take} takes the time, {again} starts again.", "warn")
 
     def do_half_minute(self) -> None:
         self._count(30)
@@ -258,5 +303,6 @@ def echo(step: Step, entry: Entry | None, text: str) -> tuple[str, str]:
     except ReadingError as error:
         return f"{where}{error}", "quiet"
     if meaning.tell:
-        return f"{where}{meaning.words}. OUT OF RANGE.", "warn"
+        # In front, since the end of long words may find no room.
+        return f"OUT OF RANGE: {where}{meaning.words}", "warn"
     return f"{where}{meaning.words}", "said"

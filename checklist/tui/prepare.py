@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from checklist.protocol.library import Loaded
 from checklist.protocol.model import Protocol
 from checklist.session.opening import CODE_LENGTH
-from checklist.session.session import CARE, PRACTICE
+from checklist.session.session import CARE, EXAMINATION, OBSERVATION, PRACTICE
 from checklist.text import identity_warning, one_line
 from checklist.tui.draw import BLANK, Line, labelled, spread, window
 from checklist.tui.keys import DIGITS, View
@@ -22,6 +22,10 @@ class Answers:
     age: str = ""
     setting: str = PRACTICE
     at_hand: frozenset[str] = field(default_factory=frozenset)
+    mode: str = EXAMINATION
+    observer: str = ""
+    """Code of the one who marks, in an observation."""
+    assessed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -34,7 +38,19 @@ class Row:
     id: str = ""
 
 
-LABELS = {"participant": "Participant code", "examiner": "Examiner code", "age": "Age band", "setting": "For"}
+LABELS = {
+    "participant": "Participant code",
+    "examiner": "Examiner code",
+    "observer": "Observer code",
+    "age": "Age band",
+    "setting": "For",
+    "mode": "Mode",
+    "assessed": "Assessed",
+}
+MODE_WORDS = {
+    EXAMINATION: "examination: you examine",
+    OBSERVATION: "observation: you mark how the examiner does it",
+}
 
 
 def rows(loaded: Loaded, answers: Answers) -> list[Row]:
@@ -44,10 +60,14 @@ def rows(loaded: Loaded, answers: Answers) -> list[Row]:
         Row(kind="participant", text=LABELS["participant"], value=answers.participant or "…"),
         Row(kind="examiner", text=LABELS["examiner"], value=answers.examiner or "…"),
     ]
+    if answers.mode == OBSERVATION:
+        lines.append(Row(kind="observer", text=LABELS["observer"], value=answers.observer or "…"))
     if protocol.audience.ages:
         lines.append(Row(kind="age", text=LABELS["age"], value=answers.age or "…"))
     care = "care: a patient's record" if answers.setting == CARE else "practice: every output says so"
     lines.append(Row(kind="setting", text=LABELS["setting"], value=care))
+    lines.append(Row(kind="mode", text=LABELS["mode"], value=MODE_WORDS[answers.mode]))
+    lines.append(Row(kind="assessed", text=LABELS["assessed"], value=_assessed_words(answers)))
     for heading, room in (("Room", True), ("Equipment at hand", False)):
         items = [item for item in protocol.equipment if item.room is room]
         if items:
@@ -58,11 +78,22 @@ def rows(loaded: Loaded, answers: Answers) -> list[Row]:
     return lines
 
 
+def _assessed_words(answers: Answers) -> str:
+    if not answers.assessed:
+        return "no"
+    return "yes" if answers.mode == OBSERVATION else "yes: no hints on the screen before the end"
+
+
+def codes(answers: Answers) -> tuple[str, ...]:
+    """Return the kinds of the codes that must be given; an observer may not know who is examined."""
+    return ("examiner", "observer") if answers.mode == OBSERVATION else ("participant", "examiner")
+
+
 def doubts(loaded: Loaded, answers: Answers) -> list[str]:
     """Return what should be looked at once more before the clock starts; the clock may start all the same."""
     found = [
         f"{LABELS[kind]} {warning}: use a made-up code"
-        for kind in ("participant", "examiner")
+        for kind in dict.fromkeys(("participant", *codes(answers)))
         if (warning := identity_warning(getattr(answers, kind)))
     ]
     missing = [item.name for item in loaded.protocol.equipment if item.id not in answers.at_hand]
@@ -75,7 +106,7 @@ def doubts(loaded: Loaded, answers: Answers) -> list[str]:
 
 def lacking(answers: Answers) -> str:
     """Return the kind of the row that must be answered before the clock can start; empty when all is."""
-    return next((kind for kind in ("participant", "examiner") if not getattr(answers, kind)), "")
+    return next((kind for kind in codes(answers) if not getattr(answers, kind)), "")
 
 
 class PrepareScreen(DrawnScreen):
@@ -92,7 +123,9 @@ class PrepareScreen(DrawnScreen):
         self._doubted = ""
 
     def on_mount(self) -> None:
-        if lacking(self.answers):
+        if kind := lacking(self.answers):
+            if self.answers.mode == OBSERVATION:
+                self._stand_at(kind)
             self.do_change()
 
     @property
@@ -135,7 +168,7 @@ class PrepareScreen(DrawnScreen):
         if self.is_reading:
             return f"{self.key('prepare.cautions')} goes back to the form.", "quiet"
         match self.rows[self.cursor].kind:
-            case "participant" | "examiner":
+            case "participant" | "examiner" | "observer":
                 return "A made-up code such as P-014: no name, date of birth or record number.", "quiet"
             case "age":
                 bands = ", ".join(
@@ -146,6 +179,10 @@ class PrepareScreen(DrawnScreen):
             case "setting":
                 change = self.key("prepare.change")
                 return f"Practice marks every output as a simulated record. {change} changes it.", "quiet"
+            case "mode":
+                return f"Who holds the keyboard. {self.key('prepare.change')} changes it.", "quiet"
+            case "assessed":
+                return f"Whether the performance counts. {self.key('prepare.change')} changes it.", "quiet"
             case _:
                 return "Tick what is at hand with space; what is not marks the steps that need it.", "quiet"
 
@@ -157,7 +194,7 @@ class PrepareScreen(DrawnScreen):
     def do_change(self) -> None:
         row = self.rows[self.cursor]
         match row.kind:
-            case "participant" | "examiner":
+            case "participant" | "examiner" | "observer":
                 value = getattr(self.answers, row.kind)
                 self.type_text(f"{row.text}, then Enter", value, lambda text: self._typed(row.kind, text))
             case "age":
@@ -166,6 +203,10 @@ class PrepareScreen(DrawnScreen):
                 self._answer(age=ages[place % len(ages)])
             case "setting":
                 self._change_setting()
+            case "mode":
+                self._change_mode()
+            case "assessed":
+                self._answer(assessed=not self.answers.assessed)
             case "item":
                 self._answer(at_hand=self.answers.at_hand ^ {row.id})
                 self.move_by(1)
@@ -192,6 +233,18 @@ class PrepareScreen(DrawnScreen):
             self._doubted = ""
             self._answer(setting=CARE)
 
+    def _change_mode(self) -> None:
+        """Change who holds the keyboard; an observer is asked for a code at once."""
+        is_observed = self.answers.mode == OBSERVATION
+        self._answer(mode=EXAMINATION if is_observed else OBSERVATION)
+        self._stand_at("mode")
+        if self.answers.mode == OBSERVATION and (kind := lacking(self.answers)):
+            self._stand_at(kind)
+            self.do_change()
+
+    def _stand_at(self, kind: str) -> None:
+        self.cursor = next(index for index, row in enumerate(self.rows) if row.kind == kind)
+
     def _typed(self, kind: str, text: str) -> None:
         """Take a code; one that looks like an identity stays in the line until it is taken twice."""
         code = one_line(text)[:CODE_LENGTH]
@@ -214,7 +267,7 @@ class PrepareScreen(DrawnScreen):
     def do_begin(self) -> None:
         """Start the clock; what is in doubt is said once, and the second key starts all the same."""
         if kind := lacking(self.answers):
-            self.cursor = next(index for index, row in enumerate(self.rows) if row.kind == kind)
+            self._stand_at(kind)
             self.message = (f"{LABELS[kind]} is needed. {self.key('prepare.change')} types it.", "warn")
             return
         doubtful = doubts(self.loaded, self.answers)

@@ -52,29 +52,51 @@ def opened(session: Session, step: Step, outcome: Outcome, chosen: Entry | None)
 
     Marked from the start is what can only be meant: the chosen entry, the only open one, and for a reason
     not to examine all that is open.
-    A chosen entry that differs already brings its findings along.
+    A chosen entry that was examined already brings along what was found there, and its reading.
     """
-    entries = (chosen,) if chosen else open_entries(session, step) or step.entries
+    entries = (chosen,) if chosen else open_entries(session, step)
+    if not entries and (outcome is Outcome.DIFFERS or len(step.entries) == 1):
+        entries = step.entries
     if outcome is Outcome.DIFFERS and len(entries) > 1:
         return Sheet(step=step, outcome=outcome)
     sheet = Sheet(step=step, outcome=outcome, entries=entries, is_preset=len(step.entries) > 1)
     record = session.state.records.get(step.id, {}).get(entries[0].key) if len(entries) == 1 else None
-    if record and outcome is record.result.outcome is Outcome.DIFFERS:
-        old = record.result
-        return replace(
-            sheet,
-            findings=frozenset(old.findings),
-            words=old.detail,
-            tell=old.tell,
-            reading=old.reading,
-        )
-    return sheet
+    return _with_what_stands(sheet, record.result) if record and outcome is Outcome.DIFFERS else sheet
+
+
+def _with_what_stands(sheet: Sheet, old: Result) -> Sheet:
+    """Return the sheet with what was recorded of its entry before, if that was examined."""
+    match old.outcome:
+        case Outcome.DIFFERS:
+            # With a finding told as fast, what the reading asks for was not written down.
+            tell = old.tell or (_told_for(sheet.step, old.reading) if old.findings else "")
+            findings = frozenset(old.findings)
+            return replace(sheet, findings=findings, words=old.detail, tell=tell, reading=old.reading)
+        case Outcome.EXPECTED:
+            return replace(sheet, reading=old.reading, tell=_told_for(sheet.step, old.reading))
+        case _:
+            return sheet
 
 
 def with_reading(sheet: Sheet, meaning: "Meaning") -> Sheet:
-    """Return the sheet with a reading; out of range, it brings along how fast that is told."""
-    tell = sheet.tell or (meaning.tell if meaning.tell in TELLS else "")
+    """Return the sheet with a reading; out of range, it brings along how fast that is told.
+
+    What the reading before it brought along goes with that one, unless own words are told as fast.
+    """
+    before = _told_for(sheet.step, sheet.reading)
+    kept = sheet.tell if sheet.words or sheet.tell != before else ""
+    tell = max(kept, _told(meaning), key=("", *TELLS).index)
     return replace(sheet, reading=meaning.text, tell=tell)
+
+
+def _told_for(step: Step, reading: str) -> str:
+    """Return how fast a reading is told by its range; empty for one in range, or not understood."""
+    meaning = readings.meaning(step, Result(entries=(), outcome=Outcome.DIFFERS, reading=reading))
+    return _told(meaning) if meaning else ""
+
+
+def _told(meaning: "Meaning") -> str:
+    return meaning.tell if meaning.tell in TELLS else ""
 
 
 def _remarked(sheet: Sheet, sides: set[str], sites: set[str]) -> Sheet:
@@ -192,10 +214,15 @@ def sheet_lines(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line
             lines += [((f"  {names['reason.words']}  another reason, in your own words", ""),)]
     if sheet.words:
         lines += [BLANK, *labelled("Words", f"“{sheet.words}”", width, "strong")]
-    if sheet.outcome is Outcome.DIFFERS and (sheet.words or told_apart(sheet)):
+    if sheet.outcome is Outcome.DIFFERS and (sheet.words or told_apart(sheet) or _is_hushed(sheet)):
         urgency = TELL_WORDS[sheet.tell or "note"] or "write down only"
         lines += labelled("How fast", f"{urgency}  ({names['sheet.urgency']} changes it)", width, "strong")
     return lines
+
+
+def _is_hushed(sheet: Sheet) -> bool:
+    """Whether the examiner chose to tell nobody of a reading that its range asks to be told."""
+    return not sheet.tell and bool(_told_for(sheet.step, sheet.reading))
 
 
 def _where(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line]:
@@ -218,10 +245,10 @@ def _where(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line]:
 def _reading(sheet: Sheet, names: Mapping[str, str], width: int) -> list[Line]:
     """What was measured, with each range that it is out of, the source, and how fast that is told."""
     meaning = readings.meaning(sheet.step, Result(entries=(), outcome=sheet.outcome, reading=sheet.reading))
-    if meaning is None:
+    if not sheet.reading:
         return []
-    lines = labelled("Reading", meaning.words, width, "strong")
-    for remark in meaning.remarks:
+    lines = labelled("Reading", meaning.words if meaning else sheet.reading, width, "strong")
+    for remark in meaning.remarks if meaning else ():
         how_fast = f" · {TELL_WORDS.get(remark.tell) or 'write down'}" if remark.tell else ""
         lines += labelled("Range" if remark.tell else "", f"{remark.text} ({remark.source}){how_fast}", width)
     decide = (

@@ -14,6 +14,7 @@ from checklist.session.standing import (
     Tally,
     is_set_aside,
     missing_equipment,
+    open_entries,
     unmet,
 )
 from checklist.tui.draw import BLANK, LABEL_WIDTH, Line, Part, crop, labelled, spread, wrap
@@ -137,7 +138,7 @@ def _task(sight: StepSight, width: int, is_brief: bool = False) -> Iterator[Line
         yield from labelled("Critical", step.critical, width, "strong", "warn")
     if step.only_if:
         yield from labelled("Only if", step.only_if, width, "strong")
-    if open_before := unmet(session, step):
+    if not session.header.assessed and (open_before := unmet(session, step)):
         yield from labelled("Not yet", _not_yet(open_before, is_brief), width, "", "warn")
     if step.caution:
         yield from labelled("Caution", step.caution, width, "strong", "warn")
@@ -294,9 +295,15 @@ def finding_line(number: int, finding: Finding, width: int, label: str = "") -> 
     return spread([(f"{label:<{LABEL_WIDTH}}", "quiet"), (text, "")], tail, width)
 
 
+def _differs_label(sight: StepSight) -> str:
+    """Where a reading is typed first, its digits are no findings: the sheet has to be opened for these."""
+    is_typed_first = readings.is_wanted(sight.step) and bool(open_entries(sight.session, sight.step))
+    return f"{sight.names['step.differs']}, then" if is_typed_first else "Differs"
+
+
 def _findings(sight: StepSight, width: int) -> list[Line]:
     return [
-        finding_line(number, finding, width, "Differs" if number == 1 else "")
+        finding_line(number, finding, width, _differs_label(sight) if number == 1 else "")
         for number, finding in enumerate(sight.step.findings, start=1)
     ]
 
@@ -304,7 +311,7 @@ def _findings(sight: StepSight, width: int) -> list[Line]:
 def _findings_wrapped(sight: StepSight, width: int) -> Iterator[Line]:
     """Return the findings whole, in a narrow column; how fast they are told stands under them."""
     for number, finding in enumerate(sight.step.findings, start=1):
-        label = "Differs" if number == 1 else ""
+        label = _differs_label(sight) if number == 1 else ""
         line = finding_line(number, finding, width, label)
         if "…" not in "".join(text for text, _ in line):
             yield line
@@ -327,7 +334,7 @@ def _findings_in_pairs(sight: StepSight, width: int, is_whole: bool) -> list[Lin
     for row in range(rows):
         left, right = cells[row], cells[rows + row] if rows + row < len(cells) else []
         for part in range(max(len(left), len(right))):
-            label = f"{'' if lines else 'Differs':<{LABEL_WIDTH}}"
+            label = f"{'' if lines else _differs_label(sight):<{LABEL_WIDTH}}"
             lines.append(((label, "quiet"), *_at(left, part, half + 2), *_at(right, part, half)))
     return lines
 

@@ -11,6 +11,8 @@ from checklist.protocol.model import Entry, Step
 from checklist.tui.draw import BLANK, Line, labelled
 
 RATE, SECONDS = "rate", "seconds"
+LETTING_GO_SECONDS = 1.0
+"""A later press is no repeat of a key that is held down, even where repeats come late over a slow line."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -36,6 +38,9 @@ class Timing:
 
 
 def pressed(timing: Timing, now: float) -> Timing:
+    """Return the timing after a press; a stop-watch that was stopped stays so, lest it go on unseen."""
+    if is_stopped(timing) and now - timing.presses[-1] >= LETTING_GO_SECONDS:
+        return timing
     return replace(timing, presses=(*timing.presses, now))
 
 
@@ -46,6 +51,10 @@ def with_clock(timing: Timing, span: int, now: float) -> Timing:
 
 def again(timing: Timing) -> Timing:
     return replace(timing, presses=(), span=0)
+
+
+def is_stopped(timing: Timing) -> bool:
+    return timing.kind == SECONDS and len(timing.presses) > 1
 
 
 def is_over(timing: Timing, now: float) -> bool:

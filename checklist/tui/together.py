@@ -10,12 +10,14 @@ TELLS = {"note": "", "report": "Report. ", "urgent": "TELL AT ONCE. "}
 
 
 def considered_words(session: Session) -> list[str]:
-    """Return what is to be considered and reported by the patterns that are complete, each in one line."""
-    if not session.protocol.patterns:
+    """Return what follows from the record and is to be considered or told, each in one line."""
+    if not session.protocol.steps_put_together:
         return []
-    from checklist.summary.considered import considered
+    from checklist.summary.considered import computed, considered
 
-    return [f"{TELLS[each.tell]}{capitalised(each.words)}" for each in considered(session)]
+    found = [(each.tell, each.words) for each in considered(session)]
+    found += [(item.meaning.tell, item.brief) for item in computed(session) if item.meaning.tell in TELLS]
+    return [f"{TELLS[tell]}{capitalised(words)}" for tell, words in found]
 
 
 def together_lines(session: Session, width: int) -> list[Line]:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checklist.measures.reading import Fact
+from checklist.measures.reading import Fact, Meaning
 from tests.measures.eyes import both, swapped
 from tests.measures.sights import BETTER, better, distance, eyes, on_log_chart
 
@@ -194,3 +194,9 @@ def test_a_worse_acuity_is_never_in_a_better_range(one: int, other: int) -> None
 
 def test_a_limit_names_its_source() -> None:
     assert {option.name for option in BETTER.options if not option.source} == {"site"}
+
+
+def test_readings_that_are_no_acuities_are_not_ranked() -> None:
+    """A protocol may name any step for the acuity."""
+    beats = Meaning(text="72", words="72 beats a minute", chart="72/min", classes=("in-range",))
+    assert better({(side, ""): Fact(is_expected=True, meaning=beats) for side in ("right", "left")}) is None

@@ -1,0 +1,58 @@
+"""Prints a session in a format that other programs read, or writes it to a file. Needs no terminal."""
+
+import sys
+from argparse import Namespace
+from pathlib import Path
+
+from checklist.commands.summary import load_session
+from checklist.errors import ChecklistError
+from checklist.session.session import Session
+
+
+class ExportError(ChecklistError):
+    """An export that cannot be made with what was asked for."""
+
+
+def export(args: Namespace) -> int:
+    """Print the export of a session, or write it to a file."""
+    if args.offset and args.form != "vtt":
+        raise ExportError("--offset moves chapters, so it goes with --as vtt only")
+    text = _text(args, load_session(args.session))
+    if args.output:
+        from checklist.output import write_new
+
+        write_new(Path(args.output), text, newline="")
+    else:
+        _print(text)
+    return 0
+
+
+def _print(text: str) -> None:
+    # All these formats are UTF-8 with the line ends that they have, whatever the terminal is set to.
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(encoding="utf-8", newline="")
+    sys.stdout.write(text)
+
+
+def _text(args: Namespace, session: Session) -> str:
+    match args.form:
+        case "csv-events":
+            from checklist.export.csv_tables import events_csv
+
+            return events_csv(session)
+        case "csv-items":
+            from checklist.export.csv_tables import items_csv
+
+            return items_csv(session)
+        case "html":
+            from checklist.export.report import report
+
+            return report(session)
+        case "vtt":
+            from checklist.export.chapters import chapters
+
+            return chapters(session, args.offset)
+        case _:
+            from checklist.export.fhir import fhir_json
+
+            return fhir_json(session)

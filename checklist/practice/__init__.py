@@ -1,0 +1,1 @@
+"""How a performance went, and how performances compare: sessions in, figures out. Pure."""
