@@ -192,6 +192,8 @@ def test_a_pulse_is_tapped(desk: Desk) -> None:
         await seat.press("enter")
         assert seat.place == "reading", "it is confirmed like what is typed"
         await seat.press("enter")
+        assert "30 s is usual" in seat.text("speak"), "so short a time is asked about once"
+        await seat.press("enter")
 
     reading = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading
     assert reading.startswith("80 ")
@@ -212,7 +214,7 @@ def test_a_pause_is_not_measured(desk: Desk) -> None:
         for _ in range(6):
             await seat.press("space")
             await passes(desk, seat, 0.75)
-        await seat.press("enter", "enter")
+        await seat.press("enter", "enter", "enter")
 
     reading = desk.examine(scenario, measured(desk)).state.records["pulse"]["whole"].result.reading
     assert reading.startswith("80 "), "a beat every 0.75 s, with a pause of a minute between"

@@ -133,6 +133,8 @@ def test_a_reading_is_typed_and_tapped_in_a_real_terminal_and_survives_a_kill(ho
         terminal.send("\r")
         terminal.wait_for("Enter record")
         terminal.send("\r")
+        terminal.wait_for("again keeps it")
+        terminal.send("\r")
         terminal.wait_for("Recorded: Beats of the heart")
         terminal.kill()
 

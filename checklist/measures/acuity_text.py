@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from checklist.measures.chart_lines import logmar
 from checklist.measures.reading import ReadingError
-from checklist.measures.typed import plain_text, within
+from checklist.measures.typed import plain_text, unknown_word, within
 
 _FORM = "type 20/25-2, 6/9, 0.8, 0.3 logmar, cf 2 ft, hm, lp or nlp; then sc, cc or ph"
 
@@ -131,6 +131,11 @@ class Acuity(NamedTuple):
     at: Length | None = None
     """How far fingers or hand were, when it was typed."""
 
+    @property
+    def chart(self) -> str:
+        """The value as it is written in a note."""
+        return f"{self.words.removesuffix(_suffix_words(self.missed))}{_suffix(self.missed)}"
+
 
 LEVELS = ("letters", "cf", "hm", "lp", "nlp")
 
@@ -138,10 +143,8 @@ _MISSED = r"(?: ?([+-]) ?(\d{1,2}))?"
 _FRACTION = re.compile(rf"{NUMBER} ?/ ?{NUMBER}{_MISSED}", re.ASCII)
 _DECIMAL = re.compile(rf"(?:decimal )?{NUMBER}{_MISSED}", re.ASCII)
 _LOGMAR = re.compile(rf"logmar ?(-?) ?{NUMBER}|(-?) ?{NUMBER} ?logmar", re.ASCII)
-_SHOWN = re.compile(
-    rf"(cf|hm|count(?:ing|s)? fingers?|hand (?:motions?|movements?)) ?(?:(?:at|@) ?)?(?:{NUMBER} ?{UNIT})?",
-    re.ASCII,
-)
+_WHAT = "(cf|hm|count(?:ing|s)? fingers?|hand (?:motions?|movements?))"
+_SHOWN = re.compile(rf"{_WHAT} ?(?:(?:at|@) ?)?(?:{NUMBER} ?{UNIT})?", re.ASCII)
 _LIGHT = re.compile(
     r"(?:lp|pl|light perception|perception of light)(?: (with|without) proj(?:ection)?)?", re.ASCII
 )
@@ -163,7 +166,27 @@ def acuity(typed: str) -> Acuity:
         return Acuity("lp", f"lp{projection}", f"light perception{projection}")
     if typed in _NO_LIGHT:
         return Acuity("nlp", "nlp", "no light perception")
-    raise ReadingError(_FORM)
+    if found := _NO_UNIT.fullmatch(typed):
+        raise ReadingError(f"{found[2]} of which unit? type cf 2 ft, or cf 60 cm")
+    raise ReadingError(f"{named}{_SHORT_FORM}" if (named := unknown_word(typed, _KNOWN)) else _FORM)
+
+
+_NO_UNIT = re.compile(rf"{_WHAT} ?(?:at|@)? ?{NUMBER}", re.ASCII)
+_SHORT_FORM = "type 20/25-2, 6/9, 0.8, cf 2 ft, hm, lp or nlp; then sc, cc or ph"
+_KNOWN = frozenset(
+    (
+        *("cf", "hm", "lp", "pl", "nlp", "npl", "count", "counts", "counting", "finger", "fingers", "hand"),
+        *("motion", "motions", "movement", "movements", "no", "light", "perception", "of", "with", "without"),
+        *("proj", "projection", "at", "logmar", "decimal", *METRES, *_UNITS),
+    )
+)
+_TWO_VALUES = re.compile(r"[0-9] ?/ ?[0-9.]+[^ /]*[ ,;].*[0-9] ?/ ?[0-9]")
+
+
+def check_one(typed: str) -> None:
+    """Raise ReadingError for two fractions: which of them is the acuity of the eye is not guessed."""
+    if _TWO_VALUES.search(typed):
+        raise ReadingError("one value a line: type the one with usual correction; pinhole as its own")
 
 
 def plain_acuity(text: str) -> str:

@@ -4,7 +4,7 @@ Refuses to conclude anything from fewer than all eight quadrants. Fields are the
 quadrants are the temporal ones, and the right half-field is right outer with left inner.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Set
 from typing import NamedTuple
 
 from checklist.measures.eye_parts import OTHER, SIDES, Inputs, computation, concluded, in_row, is_there
@@ -153,19 +153,40 @@ def visual_fields(inputs: Inputs, options: Options) -> Meaning | None:
     off, on = options.texts("missed"), options.texts("seen")
     seen = {key: is_there(facts.get(key), off, on) for key in _keys()}
     missed = {side: frozenset(each for each in QUADRANTS if seen[side, each] is False) for side in SIDES}
+    lifted = _but_seen(facts, seen)
+    counted = f"; counted {lifted}" if lifted else ""
     if None in seen.values():
-        words = f"{_listed(missed)}; not tested or not clear: {_open(seen)}; no pattern concluded"
+        words = f"{_listed(missed)}{counted}; not tested or not clear: {_open(seen)}; no pattern concluded"
         return computation(words, words, ("incomplete",), (_LIMITS,))
-    return _concluded(missed, [facts[key] for key, value in seen.items() if not value], options)
+    return _concluded(missed, lifted, [facts[key] for key, value in seen.items() if not value], options)
 
 
-def _concluded(missed: Missed, facts: list[Fact], options: Options) -> Meaning:
+_LIFTED = "lid-or-brow"
+
+
+def _but_seen(facts: Mapping[tuple[str, str], Fact], seen: Mapping[tuple[str, str], bool | None]) -> str:
+    """Return in which quadrants that count as seen something differed all the same; empty for none."""
+    found = {key: facts[key] for key, value in seen.items() if value and not facts[key].is_expected}
+    lifted = {key for key, fact in found.items() if _LIFTED in fact.classes}
+    parts = (
+        (lifted, "only after lifting lid or brow"),
+        (found.keys() - lifted, "with a finding recorded"),
+    )
+    return ", ".join(f"in {_quadrants(keys)} {how}" for keys, how in parts if keys)
+
+
+def _quadrants(keys: Set[tuple[str, str]]) -> str:
+    lost = {side: frozenset(each for each in QUADRANTS if (side, each) in keys) for side in SIDES}
+    return "; ".join(f"{side} eye {in_row(_row(lost[side]))}" for side in SIDES if lost[side])
+
+
+def _concluded(missed: Missed, lifted: str, facts: list[Fact], options: Options) -> Meaning:
     found = pattern(missed)
     if not found.name:
-        words = "fingers counted in all eight quadrants"
+        words = f"fingers counted in all eight quadrants{f', {lifted}' * bool(lifted)}"
         return computation(f"{words}; {_LOW}", words, found.classes, (_LIMITS,))
     said, tell = concluded(found.name, facts, options)
-    words = f"{said}; {_listed(missed)}"
+    words = f"{said}; {_listed(missed)}{f'; counted {lifted}' * bool(lifted)}"
     where = Remark(text=f"consider: {found.site}", source=found.source, tell=tell)
     return computation(f"{words}; {found.site}; {_LOW}", words, found.classes, (where, _LIMITS))
 
@@ -190,8 +211,7 @@ def _row(lost: frozenset[str]) -> Iterator[str]:
 
 
 def _open(seen: Mapping[tuple[str, str], bool | None]) -> str:
-    lost = {side: frozenset(each for each in QUADRANTS if seen[side, each] is None) for side in SIDES}
-    return "; ".join(f"{side} eye {in_row(_row(lost[side]))}" for side in SIDES if lost[side])
+    return _quadrants({key for key, value in seen.items() if value is None})
 
 
 COMPUTATIONS: Mapping[str, Callable[[Inputs, Options], Meaning | None]] = {"visual-fields": visual_fields}

@@ -6,7 +6,7 @@ _PRACTICE = "common practice, no source"
 _TELLS = ("", "note", "report", "urgent")
 _FORKS = "primary-care reference, quoted second hand"
 _NODES = "Gaddey and Riegel 2016, abstract read"
-_TONSILS = "Brodsky 1989, quoted second hand; which grade a limit belongs to differs by copy"
+_TONSILS = "Brodsky 1989, quoted second hand"
 
 _NODE_GROUPS = (
     "preauricular",
@@ -115,7 +115,9 @@ _TONSIL = Kind(
     together=("same", "larger-right", "larger-left"),
     options=(
         _percent("grade_2_from", 25, "least share of the width that is 2+, percent"),
-        _percent("grade_3_from", 50, "least share of the width that is 3+, percent"),
+        _percent(
+            "grade_3_from", 50, "least share of the width that is 3+, percent; some copies count it as 2+"
+        ),
         _percent("grade_4_above", 75, "share of the width above which it is 4+, percent"),
         Option("note_from", 2, "least grade that is noted", _PRACTICE, lowest=1, highest=5),
         Option("report_from", 3, "least grade that is reported", _PRACTICE, lowest=1, highest=5),

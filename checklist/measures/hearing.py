@@ -9,18 +9,21 @@ from typing import NamedTuple
 
 from checklist.measures.head_parts import NUMBER
 from checklist.measures.reading import Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import match, plain, pointed, rounded, short, within
+from checklist.measures.typed import match, plain, pointed, rounded, short, unknown_word, within
 
 ITEMS = 3
 """Items whispered in a set."""
 
 _WHISPER_FORM = "type the right ones of each set of 3, such as 3/3; or 2/3 1/3"
+_WHISPER_WORDS = ("of", "out", "then", "and")
 _SET = r"([0-9]{1,2})(?: ?(?:/|of|out of) ?([0-9]{1,2}))?"
 
 
 def whispered_voice(text: str, options: Options) -> Meaning:
     """Read items right of 3; when not all were, those of one new set of 3 as well."""
-    form = match(rf"{_SET}(?:(?: ?[,;+] ?| then | and | ){_SET})?", plain(text), _WHISPER_FORM)
+    form = match(
+        rf"{_SET}(?:(?: ?[,;+] ?| then | and | ){_SET})?", plain(text), _WHISPER_FORM, _WHISPER_WORDS
+    )
     if any(of not in (None, str(ITEMS)) for of in (form[2], form[4])):
         raise ReadingError(_WHISPER_FORM)
     first, second = int(form[1]), int(form[3]) if form[3] else None
@@ -76,13 +79,17 @@ _WEBER_FILLERS = re.compile(
     r"\b(?:heard|louder|better|loudest|lateral(?:iz|is)(?:es|ed|ing)|goes|to|on|in|the|ears?|side|head)\b"
 )
 
+_WEBER_EVEN = re.compile(r"(?:no|not|does not|non)[ -]?laterali[sz](?:ation|ed|es?|ing)")
+_WEBER_WORDS = frozenset(" ".join(_WEBER).split())
+
 
 def weber(text: str, options: Options) -> Meaning:
     """Read where the fork on the middle of the head was heard."""
     typed = plain(text)
-    place = _WEBER.get(typed) or _WEBER.get(plain(_WEBER_FILLERS.sub(" ", typed)))
+    bare = plain(_WEBER_FILLERS.sub(" ", typed))
+    place = "midline" if _WEBER_EVEN.fullmatch(typed) else _WEBER.get(typed) or _WEBER.get(bare)
     if not place:
-        raise ReadingError(_WEBER_FORM)
+        raise ReadingError(f"{unknown_word(bare, _WEBER_WORDS)}{_WEBER_FORM}")
     words, remark, tell = {
         "midline": ("heard in the midline, or the same in both ears", "", ""),
         "right": ("heard louder on the right", "heard louder on one side", "tell_side"),
@@ -168,6 +175,7 @@ class _Seconds(NamedTuple):
 
 _S = r" ?(?:s|sec|secs|seconds)?"
 _A, _B, _GAP = "(?:ac|air|a)", "(?:bc|bone|b)", r" ?[,;/]? ?"
+_RINNE_KNOWN = frozenset(("then", "more", "s", "sec", "secs", "seconds", *" ".join(_RINNE_TYPED).split()))
 _TIMED = (
     (rf"{NUMBER}{_S} ?/ ?{NUMBER}{_S}", "air", "bone"),
     (rf"{_A} ?{NUMBER}{_S}{_GAP}{_B} ?{NUMBER}{_S}", "air", "bone"),
@@ -181,7 +189,7 @@ def _seconds(typed: str) -> _Seconds:
         if form := re.fullmatch(pattern, typed):
             times = {first: rounded(float(form[1]), 1), second: rounded(float(form[2]), 1)}
             return _checked(times)
-    raise ReadingError(_RINNE_FORM)
+    raise ReadingError(f"{unknown_word(typed, _RINNE_KNOWN)}{_RINNE_FORM}")
 
 
 def _checked(times: Mapping[str, float]) -> _Seconds:

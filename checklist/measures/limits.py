@@ -42,6 +42,8 @@ def banded(value: float, options: Options, unit: str) -> Banded:
 
 
 def source_of_both(options: Options, limit: str, tell: str) -> str:
-    """Return where a limit comes from and where how fast it is told does; once when that is the same."""
+    """Return where a limit comes from and where how fast it is told does; once when one says both."""
     sources = options.source(limit), options.source(tell)
-    return sources[0] if sources[0] == sources[1] else f"{sources[0]}; told: {sources[1]}"
+    is_practice = sources[1] == PRACTICE and sources[0].startswith("common practice")
+    is_once = is_practice or sources[1] in sources[0]
+    return sources[0] if is_once else f"{sources[0]}; told: {sources[1]}"

@@ -4,10 +4,13 @@ import re
 from collections.abc import Callable, Mapping
 
 from checklist.measures.head_parts import NUMBER
+from checklist.measures.limits import source_of_both
 from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark
 from checklist.measures.typed import match, plain, pointed, rounded, short, within
 
 _TONSIL_FORM = "type 0 to 4, such as 2+; removed; or gap/pillars measured, such as 8/28 mm"
+_TONSIL_GRADE = r"(?:grade |size )?\+?([0-9])(?: ?\+)?(?: ?/ ?4\+?)?"
+_TONSIL_WORDS = frozenset(("grade", "size", "mm", "cm", "of", "removed", "absent", "tonsillectomy"))
 _WIDTHS = rf"{NUMBER} ?(?:mm|cm)? ?(?:/|of) ?{NUMBER} ?(mm|cm)?"
 
 
@@ -23,12 +26,12 @@ def tonsil_grade(text: str, options: Options) -> Meaning:
     if form := re.fullmatch(_WIDTHS, typed):
         factor = 10 if form[3] == "cm" else 1
         return _measured(rounded(factor * float(form[1]), 1), rounded(factor * float(form[2]), 1), options)
-    form = match(r"(?:grade |size )?\+?([0-9])(?: ?\+)?(?: ?/ ?4\+?)?", typed, _TONSIL_FORM)
+    form = match(_TONSIL_GRADE, typed, _TONSIL_FORM, _TONSIL_WORDS)
     grade = int(form[1])
     if grade > 4:
         raise ReadingError("a tonsil grade is possible from 0 to 4")
     name = grade_name(grade)
-    return _tonsil(grade, name, f"grade {name}: {_shares(options)[grade]}", f"{name} (0-4+)", options)
+    return _tonsil(grade, name, f"grade {name}: {_shares(options)[grade]}", name, options)
 
 
 def occlusion_percent(gap_mm: float, pillars_mm: float) -> float:
@@ -83,7 +86,7 @@ def _measured(gap: float, pillars: float, options: Options) -> Meaning:
         f"gap of {short(gap)} mm over {short(pillars)} mm between the pillars: both tonsils together take "
         f"{share}, grade {name}"
     )
-    found = _tonsil(grade, text, words, f"{name} (0-4+), both together {share} of the width", options)
+    found = _tonsil(grade, text, words, f"{name}, both together {share} of the width", options)
     return Meaning(
         text=found.text,
         words=found.words,
@@ -96,12 +99,12 @@ def _measured(gap: float, pillars: float, options: Options) -> Meaning:
 
 
 def _tonsil(grade: int, text: str, words: str, chart: str, options: Options) -> Meaning:
-    source = options.source("grade_2_from")
     remarks: tuple[Remark, ...] = ()
     for limit, tell in (("report_from", "report"), ("note_from", "note")):
         if grade >= options.number(limit) and not remarks:
             least = f"{grade_name(int(options.number(limit)))} or more"
-            remarks = (Remark(text=least, source=f"{source}; told: {options.source(limit)}", tell=tell),)
+            source = source_of_both(options, "grade_2_from", limit)
+            remarks = (Remark(text=least, source=source, tell=tell),)
     return Meaning(
         text=text,
         words=f"{words}; gagging makes it larger" if grade > 1 else words,
@@ -141,6 +144,18 @@ def tonsils_together(facts: Facts, options: Options) -> Meaning | None:
 
 
 _JAW_FORM = "type mm, such as 42; 4.2 cm; or 3 fingers"
+_JAW_WORDS = (
+    "mm",
+    "cm",
+    "own",
+    "finger",
+    "fingers",
+    "fingerbreadth",
+    "fingerbreadths",
+    "width",
+    "widths",
+    "fb",
+)
 _FINGERS = r"([0-9](?:\.[05])?) ?(?:own )?(?:fingers?|fingerbreadths?|finger widths?|fb)"
 
 
@@ -152,7 +167,7 @@ def jaw_opening(text: str, options: Options) -> Meaning:
     typed = pointed(plain(text))
     if form := re.fullmatch(_FINGERS, typed):
         return _fingers(float(form[1]), options)
-    form = match(rf"{NUMBER} ?(mm|cm)?", typed, _JAW_FORM)
+    form = match(rf"{NUMBER} ?(mm|cm)?", typed, _JAW_FORM, _JAW_WORDS)
     value = float(form[1])
     if not form[2] and value < 10:
         raise ReadingError(f"{form[1]} of what? {_JAW_FORM}")

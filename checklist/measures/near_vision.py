@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from checklist.measures.acuity_text import (
+    METRES,
     NUMBER,
     UNIT,
     Length,
@@ -20,15 +21,18 @@ from checklist.measures.acuity_text import (
 )
 from checklist.measures.limits import unusual
 from checklist.measures.reading import Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import short, within
+from checklist.measures.typed import short, unknown_word, within
 
 _FORM = "type N6, 0.8 M, 20/40 or J2; then at 33 cm where it was not the card's distance; or none"
 _AT = re.compile(rf"(.+?) ?(?:\b(?:at|@)|@) ?{NUMBER} ?{UNIT}", re.ASCII)
+_BESIDE = re.compile(rf"(.+?) {NUMBER} ?(cm|inches|inch|in|\")", re.ASCII)
+"""A distance without `at`: not in metres, as `N6 0.8 M` would be the size of the print twice."""
 _POINTS = re.compile(rf"n ?{NUMBER}", re.ASCII)
 _M_UNITS = re.compile(rf"(?:m ?{NUMBER}|{NUMBER} ?m)", re.ASCII)
 _FRACTION = re.compile(rf"(?:near )?(20|6) ?/ ?{NUMBER}(?: near)?", re.ASCII)
 _JAEGER = re.compile(r"j ?(\d{1,2}\+?)", re.ASCII)
 _NO_PRINT = ("none", "no print")
+_KNOWN = frozenset(("n", "m", "j", "near", "at", "none", "no", "print", *METRES))
 
 
 class Print(NamedTuple):
@@ -59,7 +63,7 @@ def distance_equal(size: float, distance_cm: float) -> float:
 def near_acuity(text: str, options: Options) -> Meaning:
     """Read the smallest print read near, and how far the card was."""
     typed, before = worn(plain_acuity(text))
-    found = _AT.fullmatch(typed)
+    found = _AT.fullmatch(typed) or _BESIDE.fullmatch(typed)
     at = _distance(found[2], found[3]) if found else None
     size = _print(found[1] if found else typed, options)
     remarks, classes = _compared(size, at, options)
@@ -95,7 +99,7 @@ def _print(typed: str, options: Options) -> Print:
         return Print(f"J{found[1]}", f"J{found[1]} print", None)
     if typed in _NO_PRINT:
         return Print("none", "no print read", None)
-    raise ReadingError(_FORM)
+    raise ReadingError(f"{unknown_word(typed, _KNOWN)}{_FORM}")
 
 
 def _fraction(top: int, end: float, options: Options) -> Print:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from checklist.measures.reading import Fact, Facts, Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import plain, rounded, short, within
+from checklist.measures.typed import plain, rounded, short, unknown_word, within
 
 DRAINS: Mapping[str, str] = {
     "general": "",
@@ -223,8 +223,7 @@ def _placed(words: Iterable[str]) -> tuple[str, ...]:
         if word in (*_FELT, *_FILLERS):
             continue
         if term not in _SLOTS:
-            shown = f"unknown word '{word}': " if re.fullmatch("[a-z-]{1,20}", word) else ""
-            raise ReadingError(f"{shown}{_NODE_FORM}")
+            raise ReadingError(f"{unknown_word(word, _SLOTS)}{_NODE_FORM}")
         if found.setdefault(_SLOTS[term], term) != term:
             raise ReadingError(f"{found[_SLOTS[term]]} and {term} contradict each other")
     return tuple(sorted(found.values(), key=_TERMS.index))

@@ -24,7 +24,12 @@ def muscle_power(text: str, options: Options) -> Meaning:
 
     The sub-grades are common practice. Raises ReadingError for anything else.
     """
-    form = match(r"(?:grade |mrc |power )?([0-9])([+-]?)(?: ?(?:/|of) ?5)?", plain(text), _POWER_FORM)
+    form = match(
+        r"(?:grade |mrc |power )?([0-9])([+-]?)(?: ?(?:/|of) ?5)?",
+        plain(text),
+        _POWER_FORM,
+        ("grade", "mrc", "power", "of"),
+    )
     grade, shade = int(form[1]), form[2]
     within(grade, 0, 5, "a grade of power")
     if shade and grade != 4:
@@ -79,7 +84,12 @@ def tendon_reflex(text: str, options: Options) -> Meaning:
     On the usual scale 4+ has clonus by its definition; on the NINDS scale it is noted when it is there.
     Raises ReadingError for anything else.
     """
-    form = match(r"(?:grade )?\+?([0-9]) ?\+?(?: ?/ ?4\+?)?( (?:with )?clonus)?", plain(text), _REFLEX_FORM)
+    form = match(
+        r"(?:grade )?\+?([0-9]) ?\+?(?: ?/ ?4\+?)?( (?:with )?clonus)?",
+        plain(text),
+        _REFLEX_FORM,
+        ("grade", "with", "clonus"),
+    )
     grade, scale = int(form[1]), options.text("scale")
     within(grade, 0, 4, "a grade of reflex")
     if form[2] and grade < 4:

@@ -19,7 +19,7 @@ _SMALLEST, _LARGEST = 0.5, 10.0
 
 def pupil_size(text: str, options: Options) -> Meaning:
     """Read the diameter of a pupil in mm, to the step of the gauge."""
-    form = match(rf"{NUMBER} ?(?:mms?|millimet(?:re|er)s?)?", plain_text(text), _SIZE_FORM)
+    form = match(rf"{NUMBER} ?(?:mms?|millimet(?:re|er)s?)?", plain_text(text), _SIZE_FORM, ("mm",))
     size, step = float(form[1]), options.number("step")
     within(size, _SMALLEST, _LARGEST, "a pupil in mm")
     if abs(size / step - round(size / step)) > 1e-6:

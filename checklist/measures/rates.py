@@ -5,18 +5,27 @@ from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 from checklist.measures.limits import PRACTICE, banded, unusual
-from checklist.measures.reading import Meaning, Options, Remark
-from checklist.measures.timing import FULL_COUNT, counted
-from checklist.measures.typed import match, plain_text, rounded, short, within
-from checklist.measures.vital_words import SYNONYMS
+from checklist.measures.reading import Meaning, Options, ReadingError, Remark
+from checklist.measures.timing import counted
+from checklist.measures.typed import match, plain_text, rounded, short, unknown_word, within
 
 _PER_MINUTE = r"(?: ?/ ?min| a minute| per minute| ?bpm)?"
-_RHYTHM = r"(?: (irregular|irreg|regular|reg))?"
+_RHYTHMS = {
+    **dict.fromkeys(("regular", "reg", "r"), "regular"),
+    **dict.fromkeys(("irregular", "irreg", "ireg", "irr"), "irregular"),
+    "irregularly irregular": "irregularly irregular",
+}
+_RHYTHM = rf"(?: ?({'|'.join(_RHYTHMS)}))?"
 _RATE = rf"(\d{{1,3}}){_PER_MINUTE}{_RHYTHM}"
 _COUNT = rf"(\d{{1,3}}) in (\d{{1,3}}) ?(?:s|sec|seconds){_RHYTHM}"
+_TIMES = rf"(\d{{1,3}}) ?x ?(\d{{1,2}}){_RHYTHM}"
 _TAPPED = (
     rf"(\d{{1,3}}) ?(?:\+-|\+/-) ?(\d{{1,3}}) over (\d{{1,4}}) ?s ?[,.]? variation (\d{{1,4}}) ?%{_RHYTHM}"
 )
+
+_WORDS = frozenset(" ".join((*_RHYTHMS, "in s sec seconds a per minute min bpm x over variation")).split())
+_PARTS_OF_A_MINUTE = (2, 3, 4, 6, 10, 12)
+"""What a count is multiplied by: of 30, 20, 15, 10, 6 or 5 s."""
 
 
 class _Rate(NamedTuple):
@@ -28,18 +37,19 @@ class _Rate(NamedTuple):
     words: str
     chart: str
     rhythm: str
+    doubt: str = ""
 
 
 def pulse_rate(text: str, options: Options) -> Meaning:
     """Read a pulse: beats a minute, beats in some seconds, or as it was tapped."""
-    rate = _rate(text, "beats", "72; or 18 in 15 s")
+    rate = _rate(text, "beats", "72; 72 irregular; 18 in 15 s")
     within(rate.per_minute, 0, 300, "a pulse rate")
     return _rate_meaning(rate, options, "pulse", ())
 
 
 def respiratory_rate(text: str, options: Options) -> Meaning:
     """Read respirations: breaths a minute, breaths in some seconds, or as they were tapped."""
-    rate = _rate(text, "breaths", "16; or 8 in 30 s")
+    rate = _rate(text, "breaths", "16; 16 irregular; 8 in 30 s")
     within(rate.per_minute, 0, 120, "a respiratory rate")
     least = options.number("least_seconds")
     remark = Remark(text=f"counted for less than {short(least)} s", source=options.source("least_seconds"))
@@ -51,19 +61,25 @@ def _rate(text: str, what: str, example: str) -> _Rate:
     if form := re.fullmatch(_TAPPED, plain, re.ASCII):
         return _tapped(form, what)
     if form := re.fullmatch(_COUNT, plain, re.ASCII):
-        return _counted(form, what)
+        return _counted(int(form[1]), int(form[2]), _rhythm(form[3]), what)
+    if (form := re.fullmatch(_TIMES, plain, re.ASCII)) and int(form[2]) in _PARTS_OF_A_MINUTE:
+        return _counted(int(form[1]), 60 // int(form[2]), _rhythm(form[3]), what)
+    if named := unknown_word(plain, _WORDS):
+        raise ReadingError(f"{named}type {example}")
     form = match(_RATE, plain, f"type whole {what} a minute, such as {example}")
-    rhythm, value = SYNONYMS.get(form[2] or "", form[2] or ""), int(form[1])
+    rhythm, value = _rhythm(form[2]), int(form[1])
     return _Rate(value, 0, str(value), f"{value} {what} a minute", f"{value}/min", rhythm)
 
 
-def _counted(form: re.Match[str], what: str) -> _Rate:
-    count, seconds = int(form[1]), int(form[2])
+def _rhythm(typed: str | None) -> str:
+    return _RHYTHMS[typed] if typed else ""
+
+
+def _counted(count: int, seconds: int, rhythm: str, what: str) -> _Rate:
     within(seconds, 5, 120, "a count in seconds")
     value = int(rounded(counted(count, seconds)))
     text, one = f"{count} in {seconds} s", short(counted(1, seconds))
     words = f"{count} {what} in {seconds} seconds, {value} a minute; one more or less is {one} a minute"
-    rhythm = SYNONYMS.get(form[3] or "", form[3] or "")
     return _Rate(value, seconds, text, words, f"{value}/min ({text})", rhythm)
 
 
@@ -75,27 +91,57 @@ def _tapped(form: re.Match[str], what: str) -> _Rate:
         value,
         seconds,
         f"{value} +-{error} {over}, variation {variation} %",
-        f"{words}; intervals vary by {variation} %",
+        f"{words}; intervals vary by {variation} %" if variation >= _LEAST_VARIATION else words,
         f"{value}/min (tapped {over}, ±{error})",
-        SYNONYMS.get(form[5] or "", form[5] or ""),
+        _rhythm(form[5]),
+        _too_short(value, seconds),
     )
+
+
+_LEAST_VARIATION = 5
+"""Per cent: less is the unevenness of the hand that taps."""
+_SHORTEST, _USUAL, _FEWEST = 15, 30, 10
+"""Seconds below which a tapped rate is asked about; those that are usual; taps that are needed in fewer than
+those. Common practice, no source."""
+
+
+def _too_short(per_minute: int, seconds: int) -> str:
+    """Return why a tapped rate rests on little, from the taps that rate and time come to."""
+    taps = round(per_minute * seconds / 60) + 1
+    if seconds >= _USUAL or (seconds >= _SHORTEST and taps >= _FEWEST):
+        return ""
+    return f"tapped over {seconds} s: {_USUAL} s is usual"
 
 
 def _rate_meaning(rate: _Rate, options: Options, what: str, more: tuple[Remark, ...]) -> Meaning:
     remarks, classes = banded(rate.per_minute, options, " a minute")
-    if rate.rhythm == "irregular":
-        text = "irregular, over a full minute" if rate.seconds >= 60 else FULL_COUNT
-        more = (Remark(text=text, source=PRACTICE, tell="report"), *more)
+    rhythm = _RHYTHM_CLASSES.get(rate.rhythm, ())
+    if "irregular" in rhythm:
+        more = (Remark(text=rate.rhythm, source=PRACTICE, tell="report"), *more)
     name = "a pulse rate" if what == "pulse" else "a respiratory rate"
     return Meaning(
         text=f"{rate.text} {rate.rhythm}".strip(),
-        words=", ".join((rate.words, rate.rhythm) if rate.rhythm else (rate.words,)),
+        words=f"{rate.words}{_rhythm_words(rate)}",
         chart=f"{rate.chart} {rate.rhythm}".strip(),
-        classes=(*classes, *((rate.rhythm,) if rate.rhythm else ())),
+        classes=(*classes, *rhythm),
         remarks=(*remarks, *more),
-        doubt=unusual(rate.per_minute, options, f"{name} of {rate.per_minute}"),
+        doubt=unusual(rate.per_minute, options, f"{name} of {rate.per_minute}") or rate.doubt,
         figures={f"{what}_per_minute": rate.per_minute},
     )
+
+
+_RHYTHM_CLASSES = {
+    "regular": ("regular",),
+    **dict.fromkeys(("irregular", "irregularly irregular"), ("irregular",)),
+}
+
+
+def _rhythm_words(rate: _Rate) -> str:
+    """Return the rhythm, and what to do about one that is not known to be counted over a full minute."""
+    if not rate.rhythm:
+        return ""
+    is_short = rate.rhythm != "regular" and rate.seconds < 60
+    return f", {rate.rhythm}{': count a full minute' * is_short}"
 
 
 READERS: Mapping[str, Callable[[str, Options], Meaning]] = {

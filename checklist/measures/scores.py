@@ -10,6 +10,7 @@ from math import inf
 from typing import NamedTuple
 
 from checklist.measures.reading import Facts, Meaning, Options, Remark
+from checklist.measures.typed import rounded
 
 Inputs = Mapping[str, Facts]
 
@@ -306,11 +307,23 @@ def body_mass(inputs: Inputs, options: Options) -> Meaning | None:
     index = round(body_mass_index(weight[0], height[0]), 6)
     remarks, classes, name = _mass_range(index, options)
     # Cut, not rounded: 24.997 is below 25 and has to look it.
-    shown = f"body mass index {int(index * 100 + 1e-6) / 100:.2f}"
-    words = f"{shown} ({weight[0]:.1f} kg at {height[0]:.2f} m), {name}"
+    shown = f"{int(index * 100 + 1e-6) / 100:.2f}"
+    said = f"({weight[0]:.1f} kg at {height[0]:.2f} m), {name}"
+    charted = shown if _is_near_limit(index, options) else f"{rounded(index, 1):.1f}"
     return Meaning(
-        text="", words=words, chart=words, classes=classes, remarks=remarks, figures={"bmi_kg_per_m2": index}
+        text="",
+        words=f"body mass index {shown} {said}",
+        chart=f"body mass index {charted} {said}",
+        classes=classes,
+        remarks=remarks,
+        figures={"bmi_kg_per_m2": index},
     )
+
+
+def _is_near_limit(index: float, options: Options) -> bool:
+    """Whether one decimal could show the index on the other side of a limit, or at it."""
+    points = options.numbers("action_points") if options.flag("asian_action_points") else ()
+    return any(abs(index - limit) <= 0.05 + 1e-9 for limit in (*BODY_MASS_LIMITS, *points))
 
 
 def _mass_range(index: float, options: Options) -> tuple[tuple[Remark, ...], tuple[str, ...], str]:

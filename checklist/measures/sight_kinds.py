@@ -5,7 +5,7 @@ from checklist.measures.spec import Computation, Kind, Option
 _USUAL = "common practice, no source"
 _SCHOOL = "AAP, Pediatrics 2016;137:e20153597, from memory"
 _NURSERY = "Cotter, Optom Vis Sci 2015;92:6, summary read; AAP 2016 from memory"
-_TWO_LINES = "AAP, Pediatrics 2003;111:902, from memory, made for children"
+_TWO_LINES = "AAP, Pediatrics 2003;111:902, from memory; limit made for children"
 _ICD = "ICD-11 9D90, quoted second hand"
 _WHO_NEAR = "WHO fact sheet, quoted second hand"
 _TELLS = ("note", "report", "urgent")

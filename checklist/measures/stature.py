@@ -80,7 +80,7 @@ def body_weight(text: str, options: Options) -> Meaning:
         stones, pounds = int(form[1]), rounded(float(form[2] or 0), 2)
         if pounds >= LB_PER_STONE:
             raise ReadingError("pounds beside stones are below 14")
-        whole = f"{stones} stones {short(pounds)} pounds"
+        whole = f"{stones} stone {short(pounds)} pound{'s' * (pounds != 1)}"
         kg = (stones * LB_PER_STONE + pounds) * KG_PER_LB
         return _weight(f"{stones} st {short(pounds)} lb", kg, whole, options)
     form = match(rf"{NUMBER} ?(kg|lbs|lb|pounds|kilograms)", plain, _WEIGHT_FORM)

@@ -1,6 +1,7 @@
 """What readers of typed texts share: plain forms, numbers, rounding, ranges of what is possible. Pure."""
 
 import re
+from collections.abc import Container
 from math import floor
 
 from checklist.measures.reading import ReadingError
@@ -24,12 +25,26 @@ def plain_text(text: str) -> str:
     return plain(pointed(text))
 
 
-def match(pattern: str, text: str, accepted: str) -> re.Match[str]:
-    """Return the match of the whole text; raises ReadingError with what is accepted."""
+def match(pattern: str, text: str, accepted: str, known: Container[str] | None = None) -> re.Match[str]:
+    """Return the match of the whole text; raises ReadingError with what is accepted.
+
+    With the words that are `known`, the first other word of a refused text is named.
+    """
     found = re.fullmatch(pattern, text, re.ASCII)
     if not found:
-        raise ReadingError(accepted)
+        raise ReadingError(accepted if known is None else f"{unknown_word(text, known)}{accepted}")
     return found
+
+
+_LONGEST_NAMED = 20
+"""Letters of a word that a refusal names at most, so that what is accepted stays in one line."""
+
+
+def unknown_word(text: str, known: Container[str]) -> str:
+    """Return what a refusal begins with: the first word that is not known; empty when there is none."""
+    words = re.findall("[a-z]+(?:-[a-z]+)*", text)
+    word = next((each for each in words if each not in known), "")
+    return f"unknown word '{word}'; " if 0 < len(word) <= _LONGEST_NAMED else ""
 
 
 def rounded(value: float, decimals: int = 0) -> float:

@@ -101,7 +101,7 @@ _PULSE_TELLS = {
 
 def pulse_strength(text: str, options: Options) -> Meaning:
     """Read a grade of 0 to 4+ or 0 to 3+, as the option `scale` has it. Raises ReadingError for others."""
-    form = match(r"(?:grade )?\+?([0-9])(?: ?\+)?(?: ?/ ?([34])\+?)?", plain(text), _PULSE_FORM)
+    form = match(r"(?:grade )?\+?([0-9])(?: ?\+)?(?: ?/ ?([34])\+?)?", plain(text), _PULSE_FORM, ("grade",))
     grade, scale = int(form[1]), options.text("scale")
     grades, name = _PULSES[scale], f"{scale}+ scale"
     if form[2] and int(form[2]) != len(grades) - 1:
@@ -184,7 +184,7 @@ def oedema_grade(text: str, options: Options) -> Meaning:
         doubt = "" if depth <= 15 else f"a pit of {short(depth)} mm is unusual"
         chart = f"{_plus(grade)}, pit {short(depth)} mm"
         return replace(_oedema(grade, f"{short(depth)} mm", said, chart, options), doubt=doubt)
-    form = match(r"(?:grade )?\+?([0-9]|none)(?: ?\+)?(?: ?/ ?4\+?)?", typed, _OEDEMA_FORM)
+    form = match(r"(?:grade )?\+?([0-9]|none)(?: ?\+)?(?: ?/ ?4\+?)?", typed, _OEDEMA_FORM, ("grade", "none"))
     grade = 0 if form[1] == "none" else int(form[1])
     within(grade, 0, len(depths), "an oedema grade")
     said = f"grade {_plus(grade)}: pit of about {short(depths[grade - 1])} mm" if grade else "grade 0: no pit"
@@ -333,7 +333,12 @@ def capillary_refill(text: str, options: Options) -> Meaning:
 
     A time at the limit is within it. Raises ReadingError for anything else.
     """
-    form = match(rf"([<>]?) ?{NUMBER} ?(?:s|sec|secs|seconds?)?", plain_text(text), _REFILL_FORM)
+    form = match(
+        rf"([<>]?) ?{NUMBER} ?(?:s|sec|secs|seconds?)?",
+        plain_text(text),
+        _REFILL_FORM,
+        ("s", "sec", "secs", "second", "seconds"),
+    )
     bound, seconds, limit = form[1], rounded(float(form[2]), 2), options.number("limit_s")
     within(seconds, 0, 60, "a refill", "s")
     if (bound == "<" and not 0 < seconds <= limit) or (bound == ">" and seconds < limit):

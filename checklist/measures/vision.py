@@ -7,7 +7,7 @@ only by a convention that the protocol names, light perception never.
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from checklist.measures.acuity_text import Acuity, Worn, acuity, figures, full, plain_acuity, worn
+from checklist.measures.acuity_text import Acuity, Worn, acuity, check_one, figures, full, plain_acuity, worn
 from checklist.measures.chart_lines import (
     HALF_LETTER,
     OFF,
@@ -37,7 +37,9 @@ LEVEL_CLASSES = {
 
 def distance_acuity(text: str, options: Options) -> Meaning:
     """Read the acuity of one eye at distance, and what was worn."""
-    typed, before = worn(plain_acuity(text))
+    plain = plain_acuity(text)
+    check_one(plain)
+    typed, before = worn(plain)
     found = acuity(typed)
     if found.exact is None:
         return _no_letter(found, before, options)
@@ -56,7 +58,7 @@ def _letters(found: Acuity, exact: float, before: Worn, options: Options) -> Mea
     return Meaning(
         text=f"{found.text}{before.text}",
         words=f"{found.words}{before.words}{_moved(found, chart)}: {_equals(found, exact, scored, chart)}",
-        chart=f"{found.words}{_equal_in_chart(found, exact, chart)}{before.words}",
+        chart=f"{found.chart}{_equal_in_chart(found, exact, chart)}{before.words}",
         classes=(*classes, *before.classes),
         remarks=remarks,
         doubt=_doubt(found, exact, chart, options),
@@ -137,6 +139,8 @@ def _doubt(found: Acuity, exact: float, chart: Chart, options: Options) -> str:
 
 
 def _doubts(found: Acuity, exact: float, chart: Chart, options: Options) -> Iterator[str]:
+    if swapped := _swapped(found, chart):
+        yield swapped
     if decimal(exact) > options.number("likely_best") + 1e-6:
         yield f"better than decimal {short(options.number('likely_best'))} is unusual"
     if _is_moved(found, chart) and not _is_largest(found, chart):
@@ -145,6 +149,16 @@ def _doubts(found: Acuity, exact: float, chart: Chart, options: Options) -> Iter
         yield f"{found.words}: no line of the chart that the protocol names"
     if _is_other_line(found.missed, chart.letters):
         yield "half a line of letters or more: another line may be the one read"
+
+
+def _swapped(found: Acuity, chart: Chart) -> str:
+    """Return that a fraction looks turned round, as 25/20 does; empty when it does not."""
+    if found.distance is None or found.size is None or found.distance <= found.size:
+        return ""
+    if not _is_moved(found, chart) or found.size not in (20, 6, chart.distance):
+        return ""
+    start, end = full(found.distance), full(found.size)
+    return f"{start}/{end} is unusual; {end}/{start} meant?"
 
 
 def _is_other_line(missed: int, letters: int) -> bool:
@@ -318,12 +332,13 @@ def _compared(eyes: Eyes, options: Options) -> _Compared:
     apart = between(chart, _place(eyes.right, chart), _place(eyes.left, chart))
     if apart is None:
         return _Compared(f"{eyes.words} (no line of the chart, lines not counted)", ("not-counted",))
-    said = _apart_words(apart, abs(_difference(eyes)))
+    said = f"{_apart_words(apart, abs(_difference(eyes)))} apart"
     limit = options.number("lines_between_eyes")
-    is_apart = _counted(apart, eyes) >= limit
-    remark = _apart_remark(f"{said} between the eyes: limit {short(limit)} lines", options)
-    classes = (*_apart_classes(apart, eyes), *(["apart"] if is_apart else []))
-    return _Compared(f"{eyes.words} ({said} apart)", classes, (remark,) if is_apart else ())
+    classes = tuple(_apart_classes(apart, eyes))
+    if _counted(apart, eyes) < limit:
+        return _Compared(f"{eyes.words} ({said})", classes)
+    said = f"{said}, limit {short(limit)} line{'s' * (limit != 1)}"
+    return _Compared(f"{eyes.words} ({said})", (*classes, "apart"), (_apart_remark(said, options),))
 
 
 def _apart_remark(text: str, options: Options) -> Remark:

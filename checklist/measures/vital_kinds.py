@@ -15,14 +15,25 @@ _ABOUT = {
 
 
 def _limits(
-    unit: str, *, usual: tuple[float, ...], report: tuple[float, ...], urgent: tuple[float, ...], source: str
+    unit: str,
+    *,
+    usual: tuple[float, ...],
+    report: tuple[float, ...],
+    urgent: tuple[float, ...],
+    source: str | tuple[str, str],
 ) -> tuple[Option, ...]:
-    """Return the options of a banded value: the lowest and, where there is one, the highest in each band."""
-    given = {"usual": (usual, _USUAL), "report": (report, source), "urgent": (urgent, source)}
+    """Return the options of a banded value: the lowest and, where there is one, the highest in each band.
+
+    The source may be another one below than above.
+    """
+    sources = (source, source) if isinstance(source, str) else source
+    given = {"usual": (usual, (_USUAL, _USUAL)), "report": (report, sources), "urgent": (urgent, sources)}
     return tuple(
-        Option(f"{name}_{end}", value, f"{_ABOUT[name].format(word)}, {unit}", whence)
-        for name, (values, whence) in given.items()
-        for end, word, value in zip(("low", "high"), ("below", "above"), values, strict=False)
+        Option(f"{name}_{end}", value, f"{_ABOUT[name].format(word)}, {unit}", source_of_end)
+        for name, (values, both) in given.items()
+        for end, word, value, source_of_end in zip(
+            ("low", "high"), ("below", "above"), values, both, strict=False
+        )
     )
 
 
@@ -118,7 +129,7 @@ _TEMPERATURE = Kind(
             usual=(36.1, 37.5),
             report=(35.1, 37.9),
             urgent=(35.1, 40.9),
-            source="RCP 2017, NEWS2 chart 1, below; common practice, no source, above",
+            source=(_CHART, "common practice, no source"),
         ),
         *_likely("degrees Celsius", 34, 41.5),
     ),

@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 
 from checklist.measures.reading import ReadingError
+from checklist.measures.typed import unknown_word
 
 
 def known_words(text: str, slots: Mapping[str, str], accepted: str) -> list[str]:
@@ -13,7 +14,9 @@ def known_words(text: str, slots: Mapping[str, str], accepted: str) -> list[str]
         meant = SYNONYMS.get(word, word)
         if not meant:
             continue
-        if meant not in slots or slots[meant] in found:
+        if meant not in slots:
+            raise ReadingError(f"{unknown_word(word, slots)}{accepted}")
+        if slots[meant] in found:
             raise ReadingError(accepted)
         found[slots[meant]] = meant
     return sorted(found.values(), key=list(slots).index)
@@ -26,11 +29,11 @@ SYNONYMS = {
     **dict.fromkeys(("stand", "stood", "erect"), "standing"),
     **dict.fromkeys(("r", "rt"), "right"),
     **dict.fromkeys(("l", "lt"), "left"),
-    **dict.fromkeys(("irreg",), "irregular"),
-    **dict.fromkeys(("reg",), "regular"),
-    **dict.fromkeys(("mouth", "tongue"), "oral"),
+    **dict.fromkeys(("mouth", "tongue", "o"), "oral"),
     **dict.fromkeys(("tympanic",), "ear"),
-    **dict.fromkeys(("armpit", "axillary"), "axilla"),
+    **dict.fromkeys(("armpit", "axillary", "ax"), "axilla"),
     **dict.fromkeys(("rectum",), "rectal"),
     **dict.fromkeys(("temporal",), "forehead"),
+    **dict.fromkeys(("nc",), "nasal"),
+    **dict.fromkeys(("nrb", "non-rebreather"), "reservoir"),
 }

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from checklist.measures.limits import PRACTICE, banded, unusual
 from checklist.measures.reading import Meaning, Options, ReadingError, Remark
 from checklist.measures.scores import mean_arterial, pulse_pressure
-from checklist.measures.typed import NUMBER, match, plain_text, rounded, short, within
+from checklist.measures.typed import NUMBER, match, plain_text, rounded, short, unknown_word, within
 from checklist.measures.vital_words import known_words
 
 
@@ -59,33 +59,62 @@ _RANGES = {
 
 def blood_pressure(text: str, options: Options) -> Meaning:
     """Read systolic and diastolic pressure in mmHg, with position and arm if they are given."""
-    form = match(r"(\d{1,3}) ?(?:/|over) ?(\d{1,3})( .*|mmhg.*)?", plain_text(text), _PRESSURE_FORM)
-    systolic, diastolic = int(form[1]), int(form[2])
+    pattern = r"(\d{1,3})(?: ?(?:/|-|over) ?| )(\d{1,3}|palp|p)( .*|mmhg.*)?"
+    form = match(pattern, plain_text(text), _PRESSURE_FORM)
+    systolic = int(form[1])
     within(systolic, 30, 300, "a systolic pressure")
+    where = known_words(form[3] or "", _PRESSURE_SLOTS, _PRESSURE_FORM)
+    if form[2].startswith("p"):
+        return _palpated(systolic, where, options)
+    diastolic = int(form[2])
     within(diastolic, 0, 200, "a diastolic pressure")
     if diastolic >= systolic:
         raise ReadingError("type the higher pressure first, such as 118/76")
-    where = known_words(form[3] or "", _PRESSURE_SLOTS, _PRESSURE_FORM)
-    place = [f"{word} arm" if _PRESSURE_SLOTS[word] == "arm" else word for word in where]
+    place = _places(where)
     remarks, classes, words = _pressure_range(systolic, diastolic, options)
+    words = words or f"; below the range called {_RANGES[options.text('scheme')][-1].name}"
     across = short(rounded(pulse_pressure(systolic, diastolic)))
     mean = short(rounded(mean_arterial(systolic, diastolic)))
     derived = f"pulse pressure {across} ({systolic} - {diastolic}), mean {mean} ({diastolic} + {across}/3)"
     return Meaning(
         text=" ".join((f"{systolic}/{diastolic}", *place)),
-        words="; ".join((", ".join((f"{systolic} over {diastolic} mmHg", *place)), derived, words)),
+        words="; ".join((", ".join((f"{systolic} over {diastolic} mmHg", *place)), f"{derived}{words}")),
         chart=" ".join((f"{systolic}/{diastolic} mmHg", ", ".join(place))).strip(),
-        classes=(*classes, *(word for word in where if _PRESSURE_SLOTS[word] == "position")),
+        classes=(*(classes or ("in-range",)), *_positions(where)),
         remarks=remarks,
         doubt=_pressure_doubt(systolic, diastolic),
         figures={"systolic_mmhg": systolic, "diastolic_mmhg": diastolic},
     )
 
 
+def _places(where: list[str]) -> list[str]:
+    return [f"{word} arm" if _PRESSURE_SLOTS[word] == "arm" else word for word in where]
+
+
+def _positions(where: list[str]) -> list[str]:
+    return [word for word in where if _PRESSURE_SLOTS[word] == "position"]
+
+
+def _palpated(systolic: int, where: list[str], options: Options) -> Meaning:
+    """Return a systolic pressure that was felt: nothing is derived from it, and no range is ruled out."""
+    place = _places(where)
+    remarks, classes, words = _pressure_range(systolic, None, options)
+    said = ", ".join((f"systolic {systolic} mmHg by palpation", *place))
+    return Meaning(
+        text=" ".join((f"{systolic}/palp", *place)),
+        words=f"{said}; diastolic not measured, no mean{words}",
+        chart=said,
+        classes=(*classes, *_positions(where)),
+        remarks=remarks,
+        doubt=_systolic_doubt(systolic),
+        figures={"systolic_mmhg": systolic},
+    )
+
+
 def _pressure_range(
-    systolic: float, diastolic: float, options: Options
+    systolic: float, diastolic: float | None, options: Options
 ) -> tuple[tuple[Remark, ...], tuple[str, ...], str]:
-    """Return remarks, classes and words of the highest range that either pressure reaches."""
+    """Return remarks, classes and words of the highest range that is reached; all empty for none."""
     remarks: list[Remark] = []
     classes: list[str] = []
     low, ranges = options.number("low_systolic"), _RANGES[options.text("scheme")]
@@ -95,37 +124,42 @@ def _pressure_range(
         classes.append("below")
     high = _severe(systolic, diastolic, options)
     for each in ranges:
-        if not high and (systolic >= each.systolic or diastolic >= each.diastolic):
-            text = f"in the range called {each.name} ({_reached(each)}); one reading"
+        if not high and (systolic >= each.systolic or (diastolic or 0) >= each.diastolic):
+            text = f"in the range called {each.name} ({_reached(each, diastolic)}); one reading"
             high = (each, Remark(text=text, source=options.source("scheme"), tell=each.tell))
     if high:
         remarks.append(high[1])
         classes += ["above", high[0].id]
-        return tuple(remarks), tuple(classes), f"in the range called {high[0].name}"
-    return tuple(remarks), tuple(classes or ("in-range",)), f"below the range called {ranges[-1].name}"
+        return tuple(remarks), tuple(classes), f"; in the range called {high[0].name}"
+    return tuple(remarks), tuple(classes), ""
 
 
-def _severe(systolic: float, diastolic: float, options: Options) -> tuple[_Range, Remark] | None:
+def _severe(systolic: float, diastolic: float | None, options: Options) -> tuple[_Range, Remark] | None:
     limits = options.number("severe_systolic"), options.number("severe_diastolic")
-    if systolic <= limits[0] and diastolic <= limits[1]:
+    if systolic <= limits[0] and (diastolic or 0) <= limits[1]:
         return None
-    text = f"in the range called severe (systolic above {short(limits[0])} or diastolic above"
-    source = options.source("severe_systolic")
-    remark = Remark(text=f"{text} {short(limits[1])}); measure again", source=source, tell="urgent")
-    return _Range("severe", "severe", *limits, "urgent"), remark
+    either = "" if diastolic is None else f" or diastolic above {short(limits[1])}"
+    text = f"in the range called severe (systolic above {short(limits[0])}{either}); measure again"
+    source = options.source("severe_systolic" if systolic > limits[0] else "severe_diastolic")
+    return _Range("severe", "severe", *limits, "urgent"), Remark(text=text, source=source, tell="urgent")
 
 
-def _reached(each: _Range) -> str:
-    either = f" or diastolic from {short(each.diastolic)}" if each.diastolic < inf else ""
+def _reached(each: _Range, diastolic: float | None) -> str:
+    is_either = diastolic is not None and each.diastolic < inf
+    either = f" or diastolic from {short(each.diastolic)}" if is_either else ""
     return f"systolic from {short(each.systolic)}{either}"
 
 
 def _pressure_doubt(systolic: int, diastolic: int) -> str:
     if systolic - diastolic < 15:
         return f"a pulse pressure of {systolic - diastolic} mmHg is unusual"
-    if not 60 <= systolic <= 250:
-        return f"a systolic pressure of {systolic} mmHg is unusual"
+    if doubt := _systolic_doubt(systolic):
+        return doubt
     return "" if 30 <= diastolic <= 150 else f"a diastolic pressure of {diastolic} mmHg is unusual"
+
+
+def _systolic_doubt(systolic: int) -> str:
+    return "" if 60 <= systolic <= 250 else f"a systolic pressure of {systolic} mmHg is unusual"
 
 
 def systolic_pressure(text: str, options: Options) -> Meaning:
@@ -158,9 +192,10 @@ _CELSIUS, _FAHRENHEIT = (25.0, 45.0), (77.0, 113.0)
 
 def temperature(text: str, options: Options) -> Meaning:
     """Read a temperature; without a unit it is taken by the only scale that it is possible on."""
-    pattern = rf"{NUMBER} ?°? ?(celsius|fahrenheit|c|f)?(?: (.*))?"
-    form = match(pattern, plain_text(text), _TEMPERATURE_FORM)
+    pattern = rf"{NUMBER} ?°? ?(celsius|fahrenheit|c|f)?(?:[ ,;]+(.*))?"
+    form = match(pattern, plain_text(text), _TEMPERATURE_FORM, _TEMPERATURE_WORDS)
     value, unit = rounded(float(form[1]), 1), (form[2] or "").upper()[:1]
+    _check_point(form[1], unit)
     if not unit and _CELSIUS[1] < value < _FAHRENHEIT[0]:
         raise ReadingError(_TEMPERATURE_FORM)
     unit = unit or ("F" if value > _CELSIUS[1] else "C")
@@ -170,6 +205,15 @@ def temperature(text: str, options: Options) -> Meaning:
 
 
 _UNITS = {"C": "Celsius", "F": "Fahrenheit"}
+_TEMPERATURE_WORDS = frozenset(("celsius", "fahrenheit", "c", "f", *_ROUTES))
+
+
+def _check_point(typed: str, unit: str) -> None:
+    """Raise ReadingError for a number that is a temperature once it has its decimal point, such as 372."""
+    tenth, ranges = float(typed) / 10, {"C": _CELSIUS, "F": _FAHRENHEIT}
+    scales = [ranges[unit]] if unit else list(ranges.values())
+    if "." not in typed and tenth > 20 and any(low <= tenth <= high for low, high in scales):
+        raise ReadingError(f"decimal point missing: {tenth:.1f} meant? {_TEMPERATURE_FORM}")
 
 
 def _temperature(value: float, unit: str, route: str, options: Options) -> Meaning:
@@ -196,14 +240,19 @@ def _temperature(value: float, unit: str, route: str, options: Options) -> Meani
 
 
 def oxygen_saturation(text: str, options: Options) -> Meaning:
-    """Read a saturation in whole per cent: to round one would move it across the limits."""
-    form = match(r"(\d{1,3}) ?%?", plain_text(text), "type whole per cent, such as 97")
-    value = int(form[1])
+    """Read a saturation in whole per cent: to round one would move it across the limits.
+
+    Air may stand beside it; that is kept as typed, and not used, as the gas is a reading of its own.
+    """
+    plain = plain_text(text)
+    accepted = f"{_SATURATION_FORM}{'; air or oxygen is recorded apart' * bool(re.search('[a-z]', plain))}"
+    form = match(r"(\d{1,3}) ?%?(?: ?(?:on )?(room air|air|ra))?", plain, accepted)
+    value, on_air = int(form[1]), " on air" if form[2] else ""
     within(value, 30, 100, "a saturation in per cent")
     remarks, classes = banded(value, options, " %")
     return Meaning(
-        text=f"{value} %",
-        words=f"oxygen saturation {value} per cent",
+        text=f"{value} %{on_air}",
+        words=f"oxygen saturation {value} per cent{_APART * bool(on_air)}",
         chart=f"{value} %",
         classes=classes,
         remarks=remarks,
@@ -212,6 +261,8 @@ def oxygen_saturation(text: str, options: Options) -> Meaning:
     )
 
 
+_SATURATION_FORM = "type whole per cent, such as 97"
+_APART = "; air is recorded apart, not taken from here"
 _DEVICES = {
     "nasal": "by nasal cannula",
     "mask": "by mask",
@@ -219,13 +270,14 @@ _DEVICES = {
     "reservoir": "by mask with reservoir",
 }
 _GAS_FORM = "type air; litres, such as 2 L; or per cent, such as 28 %; then nasal, mask, venturi or reservoir"
+_DEVICE_FORM = "type air; 2 L; or 28 %; then nasal, mask, venturi or reservoir"
 _AIR_PERCENT = 21
 
 
 def breathing_gas(text: str, options: Options) -> Meaning:
     """Read what is breathed: air, or oxygen by litres a minute or by per cent, with the device if given."""
-    plain = plain_text(text)
-    if re.fullmatch(r"(room )?air|21 ?%", plain):
+    plain = plain_text(text).removeprefix("on ")
+    if re.fullmatch(r"(room )?air|ra|21 ?%", plain):
         return Meaning(
             text="air",
             words="breathing air",
@@ -237,8 +289,8 @@ def breathing_gas(text: str, options: Options) -> Meaning:
     form = match(pattern, plain, _GAS_FORM)
     rest = form[3] or ""
     # A kind of mask is named by its first word alone.
-    rest = re.sub(r"\b(venturi|reservoir) mask\b", r"\1", rest)
-    device = "".join(known_words(rest, dict.fromkeys(_DEVICES, "device"), _GAS_FORM))
+    rest = re.sub(r"\b(venturi|reservoir|nrb|non-rebreather) mask\b", r"\1", rest)
+    device = "".join(known_words(rest, dict.fromkeys(_DEVICES, "device"), _DEVICE_FORM))
     value = rounded(float(form[1]), 2)
     return _oxygen(value, form[2] == "%", device, options)
 
@@ -273,14 +325,15 @@ _RESPONSES = {
 }
 
 
+_RESPONSE_FORM = "type a alert, c new confusion, v voice, p pain or u unresponsive"
+
+
 def consciousness(text: str, options: Options) -> Meaning:
     """Read the level of response, by its first letters."""
     plain = plain_text(text)
     found = next((value for name, value in _RESPONSES.items() if plain and name.startswith(plain)), None)
     if not found:
-        raise ReadingError(
-            "type alert, confusion (new), voice, pain or unresponsive; the first letter will do"
-        )
+        raise ReadingError(f"{unknown_word(plain, ' '.join(_RESPONSES).split())}{_RESPONSE_FORM}")
     response, words = found
     if response == "alert":
         return Meaning(text="alert", words="alert", chart="alert", classes=("alert",))
@@ -300,9 +353,13 @@ _PAIN_PART = (
 )
 
 
+_PAIN_WORDS = frozenset(("of", "out", "at", "rest", "resting", "on", "movement", "moving", "and"))
+
+
 def pain_score(text: str, options: Options) -> Meaning:
     """Read a score of the patient's own from 0 to 10, at rest, on movement, or both."""
-    parts = [_pain_part(part) for part in re.split(r" ?[,;] ?| and ", plain_text(text))]
+    apart = re.sub(r"\b(rest|resting|movement|moving) (?=\d)", r"\1, ", plain_text(text))
+    parts = [_pain_part(part) for part in re.split(r" ?[,;] ?| and ", apart)]
     when = [condition for _, condition in parts]
     if len(parts) > 2 or len(set(when)) < len(parts) or (len(parts) == 2 and "" in when):
         raise ReadingError(_PAIN_FORM)
@@ -323,7 +380,7 @@ _PAIN_FIGURES = {"": "pain_0_to_10", "at rest": "pain_at_rest_0_to_10", "on move
 
 
 def _pain_part(text: str) -> tuple[int, str]:
-    form = match(_PAIN_PART, text, _PAIN_FORM)
+    form = match(_PAIN_PART, text, _PAIN_FORM, _PAIN_WORDS)
     score, condition = int(form[1]), form[2] or ""
     within(score, 0, 10, "a pain score")
     if condition:

@@ -255,6 +255,32 @@ def test_which_findings_count_as_missed(finding: str, name: str) -> None:
     assert name in computed(facts(frozenset({("right", "upper outer")}), finding)).classes
 
 
+def test_a_quadrant_seen_only_after_lifting_lid_or_brow_is_not_passed_over() -> None:
+    lifted = {("right", "upper outer quadrant"), ("left", "upper outer quadrant")}
+    seen = facts(frozenset())
+    for key in lifted:
+        seen[key] = Fact(is_expected=False, classes=frozenset({"lid-or-brow"}))
+    found = computed(seen)
+    said = "in right eye upper outer; left eye upper outer only after lifting lid or brow"
+    assert found.classes == ("full",)
+    assert found.chart == f"fingers counted in all eight quadrants, {said}"
+    assert said in found.words
+
+
+def test_lifting_lid_or_brow_is_said_beside_a_loss_as_well() -> None:
+    seen = facts(frozenset({("left", "lower outer")}))
+    seen["right", "upper inner quadrant"] = Fact(is_expected=False, classes=frozenset({"lid-or-brow"}))
+    found = computed(seen)
+    assert "missed: left eye lower outer; counted in right eye upper inner only after lifting" in found.chart
+    assert "one-eye-left" in found.classes
+
+
+def test_another_finding_that_counts_as_seen_is_said_to_be_recorded() -> None:
+    seen = facts(frozenset({("left", "lower outer")}), "slow")
+    said = "fingers counted in all eight quadrants, in left eye lower outer with a finding recorded"
+    assert computed(seen, seen=("slow",)).chart == said
+
+
 def test_findings_and_sites_are_options() -> None:
     names = ("temporal up", "temporal down", "nasal up", "nasal down")
     seen: dict[tuple[str, str], Fact] = {(side, name): EXPECTED for side in SIDES for name in names}

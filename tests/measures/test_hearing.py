@@ -100,6 +100,9 @@ def test_a_protocol_may_ask_for_more_items() -> None:
         ("louder in the left ear", "left", "report"),
         ("not heard", "not heard", "report"),
         ("vague", "vague", "note"),
+        ("no lateralization", "midline", ""),
+        ("does not lateralise", "midline", ""),
+        ("central", "midline", ""),
     ],
 )
 def test_weber_is_read_as_where_it_was_heard(typed: str, text: str, tell: str) -> None:
@@ -109,7 +112,7 @@ def test_weber_is_read_as_where_it_was_heard(typed: str, text: str, tell: str) -
 
 
 def test_weber_says_what_it_accepts() -> None:
-    assert "m (midline), r, l, not heard" in refusal("weber", "up")
+    assert refusal("weber", "up").startswith("unknown word 'up'; type m (midline), r, l, not heard")
     assert refusal("weber", "right left")
 
 

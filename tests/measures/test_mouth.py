@@ -29,7 +29,7 @@ WIDTHS = [
 def test_measured_widths_give_the_share_and_its_grade(text: str, percent: float, grade: str) -> None:
     meaning = read("tonsil-grade", text)
     assert meaning.figures["occlusion_percent"] == pytest.approx(percent)
-    assert meaning.chart.startswith(f"{grade} (0-4+), both together")
+    assert meaning.chart.startswith(f"{grade}, both together")
     assert set(meaning.classes) == {f"grade-{grade[0]}", "both-together"}
 
 
@@ -57,8 +57,12 @@ def test_removed_tonsils_are_grade_0_and_said_to_be_removed() -> None:
 def test_large_tonsils_are_said_in_shares_with_the_caution_and_the_source() -> None:
     meaning = read("tonsil-grade", "3+")
     assert meaning.words == "grade 3+: 50 to 75 % of the width between the pillars; gagging makes it larger"
+    assert meaning.chart == "3+"
     (remark,) = meaning.remarks
-    assert remark.text == "3+ or more" and "Brodsky 1989, quoted second hand" in remark.source
+    assert (
+        remark.text == "3+ or more"
+        and remark.source == "Brodsky 1989, quoted second hand; told: common practice, no source"
+    )
     assert [read("tonsil-grade", each).tell for each in "01234"] == ["", "", "note", "report", "report"]
 
 
@@ -73,12 +77,18 @@ def test_widths_say_that_they_are_of_both_tonsils() -> None:
         ("5", "from 0 to 4"),
         ("30/28 mm", "the gap comes first"),
         ("1/5 mm", "from 10 to 80 mm"),
-        ("big", "type 0 to 4"),
+        ("big", "unknown word 'big'; type 0 to 4"),
+        ("3+ exudate", "unknown word 'exudate'; type 0 to 4"),
         ("", "type 0 to 4"),
     ],
 )
 def test_what_is_no_tonsil_grade_is_refused_with_what_is(typed: str, said: str) -> None:
     assert said in refusal("tonsil-grade", typed)
+
+
+def test_a_source_of_grade_and_of_how_fast_it_is_told_is_named_once() -> None:
+    (remark,) = read("tonsil-grade", "3+", grade_2_from=25.0, report_from=3.0).remarks
+    assert remark.source == "as set"
 
 
 def test_a_protocol_may_put_the_limits_elsewhere() -> None:

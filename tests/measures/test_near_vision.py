@@ -93,13 +93,17 @@ def test_numbers_without_a_standard_size_are_kept_as_text() -> None:
         ("20/20 near cc", "20/20 cc"),
         ("N8 at 33 cm without correction", "N8 at 33 cm sc"),
         ("no print", "none"),
+        ("n5 33cm", "N5 at 33 cm"),
+        ("0.8 m 16 in", "0.8 M at 16 in"),
     ],
 )
 def test_what_clinicians_write_is_read(typed: str, text: str) -> None:
     assert near(typed).text == text
 
 
-@pytest.mark.parametrize("text", ["", "good", "N", "6", "0.8", "N6 at", "N6 at 40", "12/20", "J", "near"])
+@pytest.mark.parametrize(
+    "text", ["", "good", "N", "6", "0.8", "N6 at", "N6 at 40", "N6 0.8 M", "12/20", "J", "near"]
+)
 def test_what_is_no_near_acuity_says_what_is_accepted(text: str) -> None:
     with pytest.raises(ReadingError, match=r"type N6, 0\.8 M, 20/40 or J2"):
         near(text)

@@ -464,6 +464,26 @@ def test_the_words_show_the_inputs_and_name_the_range() -> None:
 
 
 @pytest.mark.parametrize(
+    ("kg", "asian", "shown"),
+    # At 2 m the index is a quarter of the weight. Limits are 18.5 and 25; of the action points one is 23.
+    [
+        (101.2, False, "25.3"),
+        (99.76, False, "24.9"),
+        (99.8, False, "24.95"),
+        (99.96, False, "24.99"),
+        (100.2, False, "25.05"),
+        (100.24, False, "25.1"),
+        (74.12, False, "18.53"),
+        (91.88, False, "23.0"),
+        (91.88, True, "22.97"),
+    ],
+)
+def test_the_note_has_one_decimal_except_beside_a_limit(kg: float, asian: bool, shown: str) -> None:
+    found = mass("2 m", f"{kg} kg", asian_action_points=asian)
+    assert found.chart.startswith(f"body mass index {shown} (")
+
+
+@pytest.mark.parametrize(
     ("kg", "point"),
     # WHO expert consultation 2004, read in a copy; at 2 m.
     [(91.96, ""), (92, "23"), (109.96, "23"), (110, "27.5"), (130, "32.5"), (150, "37.5")],

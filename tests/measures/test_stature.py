@@ -55,6 +55,8 @@ def test_height_and_weight_are_said_in_both_systems() -> None:
     assert read("body-height", "5 ft 8 in").words == "5 feet 8 inches (172.7 cm)"
     assert read("body-height", "180 cm").words == "180 centimetres (5 ft 10.9 in)"
     assert read("body-weight", "70 kg").words == "70 kilograms (154.3 lb)"
+    assert read("body-weight", "11 st 4 lb").words == "11 stone 4 pounds (71.7 kg)"
+    assert read("body-weight", "11 st 1 lb").words == "11 stone 1 pound (70.3 kg)"
     assert read("body-weight", "154 lb").chart == "154 lb (69.9 kg)"
 
 

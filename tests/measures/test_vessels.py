@@ -427,6 +427,13 @@ def test_a_length_along_the_vein_is_read_where_its_height_is_possible(tenths: in
 
 # ------------------------------------------------------------------ capillary refill
 
+
+def test_a_source_that_is_common_practice_is_not_followed_by_the_same_for_how_fast_it_is_told() -> None:
+    (remark,) = read("capillary-refill", "4 s").remarks
+    assert remark.source.startswith("common practice; ")
+    assert "told:" not in remark.source
+
+
 REFILLS = [
     # Common practice; Schriger and Baraff, Ann Emerg Med 1988;17:932-935, abstract read: 4 in 100 healthy
     # children and adult men exceed 2 s.

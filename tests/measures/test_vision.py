@@ -154,7 +154,8 @@ def test_letters_of_a_traditional_chart_are_shown_as_recorded_and_have_no_number
     found = distance(text)
     assert "scored_logmar" not in found.figures
     assert "letters not counted" in found.words
-    assert re.search(r"(less|plus) \d letter", found.chart)
+    assert found.chart.removeprefix("decimal ") == text
+    assert re.search(r"(less|plus) \d letter", found.words)
     assert found.figures["exact_logmar"] == distance(re.split(r"[-+]", text)[0]).figures["exact_logmar"]
 
 
@@ -191,11 +192,11 @@ def test_more_letters_than_a_line_has_are_refused() -> None:
 @pytest.mark.parametrize(
     ("typed", "text", "chart"),
     [
-        ("20/25-2", "20/25-2", "20/25 less 2 letters"),
-        (" 20 / 25 - 2 ", "20/25-2", "20/25 less 2 letters"),
-        ("20/25\u22122", "20/25-2", "20/25 less 2 letters"),
-        ("20/40+1", "20/40+1", "20/40 plus 1 letter"),
-        ("6/9.5-1", "6/9.5-1", "6/9.5 less 1 letter"),
+        ("20/25-2", "20/25-2", "20/25-2"),
+        (" 20 / 25 - 2 ", "20/25-2", "20/25-2"),
+        ("20/25\u22122", "20/25-2", "20/25-2"),
+        ("20/40+1", "20/40+1", "20/40+1"),
+        ("6/9.5-1", "6/9.5-1", "6/9.5-1"),
         ("6/9,5", "6/9.5", "6/9.5"),
         ("0,8", "0.8", "decimal 0.8"),
         (".80", "0.8", "decimal 0.8"),
@@ -217,6 +218,7 @@ def test_more_letters_than_a_line_has_are_refused() -> None:
         ("pl without projection", "lp without projection", "light perception without projection"),
         ("npl", "nlp", "no light perception"),
         ("20/25 cc", "20/25 cc", "20/25 with correction"),
+        ("20/25-2 cc", "20/25-2 cc", "20/25-2 with correction"),
         ("20/25cc", "20/25 cc", "20/25 with correction"),
         ("cc 20/25", "20/25 cc", "20/25 with correction"),
         ("20/60 uncorrected", "20/60 sc", "20/60 without correction"),
@@ -243,7 +245,6 @@ def test_what_clinicians_write_is_read(typed: str, text: str, chart: str | None)
         "20",
         "5",
         "cf -1 ft",
-        "cf 2",
         "logmar",
         "٢٠/٢٠",
         "lp +",
@@ -252,6 +253,25 @@ def test_what_clinicians_write_is_read(typed: str, text: str, chart: str | None)
 def test_what_is_no_acuity_says_what_is_accepted(text: str) -> None:
     with pytest.raises(ReadingError, match=r"type 20/25-2, 6/9, 0\.8"):
         distance(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("CF@2", "2 of which unit? type cf 2 ft, or cf 60 cm"),
+        ("cf 2", "2 of which unit? type cf 2 ft, or cf 60 cm"),
+        ("20/200 ph 20/40", "one value a line: type the one with usual correction; pinhole as its own"),
+        ("20/40 sc, 20/20 cc", "one value a line: type the one with usual correction; pinhole as its own"),
+        (
+            "20/40 blurry",
+            "unknown word 'blurry'; type 20/25-2, 6/9, 0.8, cf 2 ft, hm, lp or nlp; then sc, cc or ph",
+        ),
+    ],
+)
+def test_a_refusal_says_what_to_type_instead(text: str, said: str) -> None:
+    with pytest.raises(ReadingError) as raised:
+        distance(text)
+    assert str(raised.value) == said
 
 
 @pytest.mark.parametrize(
@@ -274,6 +294,8 @@ def test_what_was_worn_is_said_once(text: str) -> None:
         ("20/8", "better than decimal 2"),
         ("20/35", "no line of the chart"),
         ("20/52", "no line of the chart"),
+        ("25/20", "25/20 is unusual; 20/25 meant?"),
+        ("9/6-1", "9/6 is unusual; 6/9 meant?"),
         ("2/20", "smaller letter than the largest"),
         ("cf 5 m", "beyond 3 m"),
         ("20/20", ""),
@@ -333,7 +355,7 @@ def test_any_text_is_read_or_refused(text: str) -> None:
         assert distance(text).text
     except ReadingError as error:
         assert "\n" not in str(error)
-        assert len(str(error)) <= 90
+        assert len(str(error)) <= 110
 
 
 # ------------------------------------------------------------------ the screening line
@@ -511,10 +533,19 @@ def test_the_eyes_are_compared_in_lines_of_the_chart(
 
 def test_the_same_two_acuities_are_other_lines_on_another_chart() -> None:
     assert "two-lines-apart" not in compared("20/20", "20/25", lines=LOG_LINES).classes
-    assert "(3 lines apart)" in compared("20/40", "20/20", lines=LOG_LINES).words
+    assert "(3 lines apart, limit 2 lines)" in compared("20/40", "20/20", lines=LOG_LINES).words
     # The usual chart has 30 between the two as well: 40, 30, 25, 20.
-    assert "(3 lines apart)" in compared("20/40", "20/20").words
-    assert "(2 lines apart)" in compared("20/40", "20/20", lines=(40.0, 30.0, 20.0)).words
+    assert "(3 lines apart, limit 2 lines)" in compared("20/40", "20/20").words
+    assert "(2 lines apart, limit 2 lines)" in compared("20/40", "20/20", lines=(40.0, 30.0, 20.0)).words
+
+
+def test_the_lines_between_the_eyes_are_said_once_and_for_whom_the_limit_was_made_in_its_source() -> None:
+    found = compared("20/20", "20/50")
+    (remark,) = found.remarks
+    assert found.chart == "right 20/20, left 20/50 (4 lines apart, limit 2 lines)"
+    assert remark.text in found.chart
+    assert remark.source.endswith("; limit made for children")
+    assert "children" not in found.words + found.chart + remark.text
 
 
 def test_how_many_lines_are_told_is_set_by_the_protocol() -> None:
@@ -560,7 +591,9 @@ def test_each_site_is_compared_in_itself() -> None:
     }
     found = together(facts)
     assert found is not None
-    assert found.chart.startswith("as worn: right 20/20, left 20/40 (3 lines apart); pinhole: right")
+    assert found.chart.startswith(
+        "as worn: right 20/20, left 20/40 (3 lines apart, limit 2 lines); pinhole: right"
+    )
     assert {"apart", "same-line"} <= set(found.classes)
     across = {("right", "as worn"): facts["right", "as worn"], ("left", "pinhole"): facts["left", "pinhole"]}
     assert together(across) is None
