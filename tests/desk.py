@@ -17,8 +17,9 @@ from checklist.session.session import Session
 from checklist.tui.app import ChecklistApp, Surroundings
 from checklist.tui.draw import Drawn
 from checklist.tui.examine import ExamineScreen
-from checklist.tui.keys import VIEWS, View
+from checklist.tui.keys import View
 from checklist.tui.screen import DrawnScreen
+from checklist.tui.views import VIEWS
 from tests.helpers import PROTOCOL
 
 SMALL, LARGE = (80, 24), (120, 40)

@@ -237,20 +237,48 @@ def test_neither_who_nor_why_may_be_empty(desk: Desk) -> None:
     assert [(event.who, event.why) for event in amendments(path)] == [("AB", "forgotten")]
 
 
-def test_a_code_that_looks_like_a_person_is_asked_about_once(desk: Desk) -> None:
+def test_a_name_is_not_kept_as_who_amends_however_often_it_is_typed(desk: Desk) -> None:
     path = made(desk)
 
     async def scenario(seat: Seat) -> None:
         await at_step(seat, "hands")
         await seat.press("e")
         await seat.type("Mary Smith")
-        assert "looks like a name" in spoken(seat)
-        assert amendments(path) == []
-        await seat.press("enter")
+        assert "looks like a name; type initials (up to four capitals) or a code" in spoken(seat)
+        await seat.press("enter", "enter")
+        assert "Not kept" in spoken(seat)
+        await seat.press(*["backspace"] * 10)
+        await seat.type("ABCD")
         await seat.type("forgotten")
 
     amending(desk, path, scenario)
-    assert [event.who for event in amendments(path)] == ["Mary Smith"]
+    assert [event.who for event in amendments(path)] == ["ABCD"]
+
+
+@pytest.mark.parametrize(
+    ("who", "is_kept"),
+    [
+        *((who, True) for who in ("AB", "ab", "ABCD", "A.B.", "P-014", "E-2")),
+        *((who, False) for who in ("Mary", "Mary Smith", "ABCDE", "a@b", "")),
+    ],
+)
+def test_initials_and_codes_can_stand_as_who_amends_and_names_cannot(who: str, is_kept: bool) -> None:
+    assert (closing.amender_fault(who) == "") is is_kept
+
+
+def test_the_note_of_a_file_that_was_changed_since_it_was_signed_says_so(desk: Desk) -> None:
+    path = made(desk, right())
+    closing.sign(path, "AB", desk.time.clocks)
+
+    async def untouched(seat: Seat) -> None:
+        assert "changed since" not in spoken(seat)
+
+    async def touched(seat: Seat) -> None:
+        assert "The file was changed since AB signed it; 'checklist verify' says more." in spoken(seat)
+
+    reading(desk, path, untouched)
+    path.write_bytes(path.read_bytes().replace(b"P-014", b"P-015"))
+    reading(desk, path, touched)
 
 
 def test_who_amended_last_is_offered_again(desk: Desk) -> None:
@@ -381,7 +409,9 @@ def test_signing_asks_once_more_and_then_shows_who_signed(desk: Desk) -> None:
 
     async def scenario(seat: Seat) -> None:
         await signing(seat)
-        assert "from then on it is only amended. Enter again signs as AB." in spoken(seat)
+        assert "from then on it takes only amendments and who was told. Enter again signs as AB." in spoken(
+            seat
+        )
         assert loaded(path).state.signed == ()
         await seat.press("enter")
         assert "Signed by AB, 2026-03-02 15:00." in " ".join(seat.text("body").split())
@@ -419,21 +449,23 @@ def test_who_signs_is_no_person_by_name_unless_it_is_kept(desk: Desk) -> None:
     assert [each.who for each in loaded(path).state.signed] == ["Mary Smith"]
 
 
-def test_what_is_not_told_is_named_before_and_takes_no_answer_after(desk: Desk) -> None:
+def test_what_is_not_told_is_named_before_and_can_be_answered_after(desk: Desk) -> None:
     path = made(desk, right(Outcome.DIFFERS, findings=("wound",)))
 
     async def scenario(seat: Seat) -> None:
         assert "t told" in seat.text("foot")
         await seat.press("z")
-        assert "Not yet told; once it is signed, that takes no answer." in spoken(seat)
+        assert "Not yet told." in spoken(seat)
         assert "Open wound" in spoken(seat)
         await seat.type("AB")
-        assert "1 not yet told can no longer be answered" in spoken(seat)
+        assert "1 not yet told; that can still be recorded after signing." in spoken(seat)
         await seat.press("enter")
-        assert "t told" not in seat.text("foot")
-        await seat.press("t")
+        assert "t told" in seat.text("foot")
+        await seat.press("t", "t")
+        await seat.type("N-12")
         assert seat.place == "note"
-        assert "Nothing waits to be told." in spoken(seat)
+        assert "N-12" in seat.text("body")
+        assert "not yet told" not in seat.text("speak")
 
     reading(desk, path, scenario)
 
@@ -441,20 +473,20 @@ def test_what_is_not_told_is_named_before_and_takes_no_answer_after(desk: Desk) 
 def test_an_amendment_that_must_be_told_says_how_it_can_be_answered(desk: Desk) -> None:
     path = made(desk, right())
 
-    async def wound(seat: Seat, keys: str, label: str, told: str) -> None:
+    async def wound(seat: Seat, keys: str, told: str) -> None:
         await at_step(seat, "skin")
         await seat.press(*keys, "enter")
         await seat.type("AB")
-        assert seat.app.screen.query_one("#type", Drawn).plain().strip() == label
+        assert seat.app.screen.query_one("#type", Drawn).plain().strip() == "Why"
         await seat.type("seen late")
         assert told in spoken(seat)
         await seat.press("escape", "escape")
 
     async def before(seat: Seat) -> None:
-        await wound(seat, "2r", "Why", "REPORT IT; t in the note answers whom. Written. Correction: ")
+        await wound(seat, "2r", "REPORT IT; t in the note answers whom. Written. Correction: ")
 
     async def after(seat: Seat) -> None:
-        await wound(seat, "3l", "Why, and who was told", "TELL IT AT ONCE, if nobody was told. Written. Late")
+        await wound(seat, "3l", "TELL IT AT ONCE; t in the note answers whom. Written. Late")
 
     amending(desk, path, before)
     closing.sign(path, "CD", desk.time.clocks)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from checklist.session.session import Session
 from checklist.summary.comparison import comparison
 from checklist.summary.document import markdown, plain_text
 from tests.note_sessions import (
+    BEGIN,
     EARS_AND_NECK,
     GOLDEN,
     Script,
@@ -158,7 +160,7 @@ def test_where_enough_entries_are_all_alike_no_interval_is_made_up() -> None:
     one = script("one").walk(but=declined).finish().session
     two = script("two").walk(but=declined).finish().session
 
-    none = "no interval, since the formula has none where all are alike or none is."
+    none = "no interval: it cannot be computed when all items agree, or none."
     assert under("AGREEMENT", compare(one, two))[1:] == [
         f"Kappa: 1.00 (n 41): {none}",
         f"AC1: 1.00 (n 41): {none}",
@@ -180,7 +182,9 @@ def test_entries_not_examined_for_different_reasons_have_the_same_outcome() -> N
     found = compare(one, two)
 
     assert under("AGREEMENT", found)[0] == "The same: 1 of 1 entry, 100 % (95 % interval 21 to 100 %, n 1)."
-    assert under("TIME", found)[1] == "1 step has a time in both: median of A minus B 0 s."
+    assert under("TIME", found)[1] == (
+        "1 step is recorded and timed in both: median of A minus B 0 s; none differs."
+    )
     assert under("SAME OUTCOME, OTHERWISE RECORDED", found) == [
         "Clean hands – A: not examined: declined; B: not examined: unable."
     ]
@@ -216,28 +220,80 @@ def test_what_the_own_record_says_done_and_the_observer_not_is_listed() -> None:
     found = compare(own_record(), observed("two", OBSERVER))
 
     assert found.kind is Kind.SELF
-    assert under("OWN RECORD SAYS DONE, THE OBSERVER NOT", found) == [
+    assert under("OWN RECORD SAYS DONE, THE OBSERVER: NOT DONE", found) == [
         "Clean hands – A: done; B: not done.",
         "Ask consent – A: done (written after the end); B: not done: never asked.",
+    ]
+    assert under("OWN RECORD SAYS DONE, THE OBSERVER: INCORRECTLY", found) == [
         "Inspect eardrums – A: done; B: done incorrectly: wrong hand.",
+    ]
+    assert under("OWN RECORD SAYS DONE, THE OBSERVER: AFTER A PROMPT", found) == [
         "Whispered numbers – A: done; B: done after a prompt.",
     ]
-    assert under("THE OBSERVER SAYS DONE, OWN RECORD NOT", found) == [
+    assert under("OWN RECORD SAYS DONE IN PART", found) == [
         "Press the tragus – A: done in part, without left; B: done.",
+    ]
+    assert under("THE OBSERVER SAYS DONE, OWN RECORD NOT", found) == [
         "Sharp touch – A: not done: declined; B: done.",
     ]
+    assert under("THE OBSERVER SAYS AFTER A PROMPT OR INCORRECTLY, OWN RECORD NOT", found) == ["None."]
     assert under("LEFT OUT", found) == [
         "A done, B could not be seen (1): Feel the trachea.",
         "A not triggered, B no mark (1): Listen to the carotids.",
     ]
 
 
+def test_the_figures_of_an_own_record_count_what_was_attempted() -> None:
+    """22 steps, without the trachea not seen and the carotids not triggered; unlike are the hands, the
+    consent and the sharp touch. Done after a prompt, incorrectly and in part are attempts.
+    """
+    found = compare(own_record(), observed("two", OBSERVER))
+
+    assert len(EARS_AND_NECK.steps) == 22
+    assert under("AGREEMENT", found)[0].startswith("The same, attempted or not: 17 of 20 steps, 85 % ")
+    explained = " ".join(under("HOW TO READ THE FIGURES", found))
+    assert "marked done, done after a prompt or done incorrectly" in explained
+
+
+def test_an_attempt_of_which_the_own_record_has_nothing_is_a_difference_and_listed() -> None:
+    own = script("own").walk(last="tragus").finish().session
+    marks = {step.id: ("not done", "") for step in EARS_AND_NECK}
+    early = [step.id for step in EARS_AND_NECK][: [step.id for step in EARS_AND_NECK].index("tragus") + 1]
+    marks |= dict.fromkeys(early, ("done", ""))
+    marks |= {"eardrum": ("done incorrectly", "wrong hand"), "whisper": ("done after a prompt", "")}
+    marks |= {"trachea": ("done", "")}
+    found = compare(own, observed("two", marks))
+
+    assert under("THE OBSERVER SAYS AFTER A PROMPT OR INCORRECTLY, OWN RECORD NOT", found) == [
+        "Inspect eardrums – A: nothing recorded; B: done incorrectly: wrong hand.",
+        "Whispered numbers – A: nothing recorded; B: done after a prompt.",
+    ]
+    assert under("THE OBSERVER SAYS DONE, OWN RECORD NOT", found) == [
+        "Feel the trachea – A: nothing recorded; B: done.",
+    ]
+    assert {item.step.id for item in found.items if item.differs} == {"eardrum", "whisper", "trachea"}
+
+
+def test_a_step_recorded_in_part_and_marked_not_done_is_a_difference_and_listed() -> None:
+    own = script("own").walk(but={"tragus": (same("right"),)}).finish().session
+    found = compare(own, observed("two", {"tragus": ("not done", "")}))
+
+    assert under("OWN RECORD SAYS DONE IN PART", found) == [
+        "Press the tragus – A: done in part, without left; B: not done.",
+    ]
+    assert [item.step.id for item in found.items if item.differs] == ["tragus"]
+
+
 def test_the_lists_keep_who_is_who_when_the_observer_is_named_first() -> None:
     found = compare(observed("two", OBSERVER), own_record())
 
-    overstated = under("OWN RECORD SAYS DONE, THE OBSERVER NOT", found)
-    assert overstated[0] == "Clean hands – A: not done; B: done."
-    assert len(overstated) == 4
+    assert under("OWN RECORD SAYS DONE, THE OBSERVER: NOT DONE", found) == [
+        "Clean hands – A: not done; B: done.",
+        "Ask consent – A: not done: never asked; B: done (written after the end).",
+    ]
+    assert under("OWN RECORD SAYS DONE IN PART", found) == [
+        "Press the tragus – A: done; B: done in part, without left.",
+    ]
 
 
 def test_a_conditional_step_is_left_out_where_it_was_recorded_as_not_indicated() -> None:
@@ -284,7 +340,7 @@ def test_the_other_order_turns_the_words_and_the_signs() -> None:
     assert under("LEFT OUT", back)[0] == "A nothing recorded, B as expected (1): Whispered numbers (left)."
     assert under("TIME", back) == [
         "Whole: A 5:45, B 5:20.",
-        "21 steps have a time in both: median of A minus B 0 s.",
+        "21 steps are recorded and timed in both: median of A minus B 0 s; 2 differ.",
         "Inspect eardrums: A 1:20, B 0:40 (+40 s).",
         "Whispered numbers: A 0:15, B 0:30 (-15 s).",
     ]
@@ -295,20 +351,34 @@ def test_the_other_order_turns_the_words_and_the_signs() -> None:
 
 def test_the_three_largest_differences_of_time_are_listed_and_the_median() -> None:
     """13 of 22 steps are planned at 10 s, 6 at 20, 2 at 30, the eardrums at 40; A took half as much again."""
-    found = compare(observed("one", pace=1.5), observed("two"))
+    carotid = {"carotid": ("done", "")}
+    found = compare(observed("one", carotid, pace=1.5), observed("two", carotid))
 
     assert under("TIME", found)[1:] == [
-        "22 steps have a time in both: median of A minus B +5 s.",
+        "22 steps are recorded and timed in both: median of A minus B +5 s;"
+        " 22 differ, of which these are the largest three.",
         "Inspect eardrums: A 1:00, B 0:40 (+20 s).",
         "Whispered numbers: A 0:45, B 0:30 (+15 s).",
         "Listen to the carotids: A 0:45, B 0:30 (+15 s).",
     ]
 
 
+def test_the_time_of_passing_by_a_step_without_a_mark_is_not_compared() -> None:
+    """Both passed the carotids; of the 22 steps, only one has marked the eardrums."""
+    found = compare(observed("one", {"eardrum": ("", "")}, pace=1.5), observed("two"))
+
+    said = under("TIME", found)
+    assert said[1].startswith("20 steps are recorded and timed in both")
+    assert not [line for line in said if "eardrums" in line or "carotids" in line]
+
+
 def test_steps_without_a_time_in_both_are_not_compared_in_time() -> None:
     found = compare(observed("one", pace=0), observed("two"))
 
-    assert under("TIME", found) == ["Whole: A 0:00, B 5:50.", "No step has a time in both."]
+    assert under("TIME", found) == [
+        "Whole: A 0:00, B 5:50.",
+        "No step is recorded and timed in both.",
+    ]
 
 
 # ------------------------------------------------------------------ cautions
@@ -321,6 +391,30 @@ def test_an_unfinished_record_is_said_to_be_so_before_anything_else() -> None:
     assert lines(compare(first_record(), made.session))[1] == (
         "UNFINISHED – record B, left unfinished: this is what was recorded so far"
     )
+
+
+APART = "DIFFERENT TIMES – the two records do not overlap in time: they may not be of one performance"
+
+
+@pytest.mark.parametrize(("minutes_later", "is_apart"), [(5, False), (6, True)])
+def test_records_that_do_not_overlap_in_time_are_said_to_be_so(minutes_later: int, is_apart: bool) -> None:
+    """The first takes 5:20 from its start to its end."""
+    begin = BEGIN + timedelta(minutes=minutes_later)
+    late = Script(EARS_AND_NECK, begin=begin).start()
+    late.header = replace(late.header, id="late")
+    later = late.walk().finish().session
+
+    for found in (compare(first_record(), later), compare(later, first_record())):
+        assert (APART in comparison(found).banner) is is_apart
+
+
+def test_what_was_written_after_the_end_is_no_time_of_the_performance() -> None:
+    made = script("one").walk().finish()
+    made.amend("consent", same(), away=3600, why="forgot the key")
+    late = Script(EARS_AND_NECK, begin=BEGIN + timedelta(minutes=30)).start()
+    late.header = replace(late.header, id="late")
+
+    assert APART in comparison(compare(made.session, late.walk().finish().session)).banner
 
 
 def test_one_simulated_record_marks_the_whole() -> None:

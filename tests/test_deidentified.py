@@ -81,6 +81,10 @@ def test_times_count_from_the_first_moment_of_2000_in_utc() -> None:
     assert made.header.id == "20000101-000000-hand-0000"
 
 
+def test_the_end_of_the_id_is_what_is_handed_in() -> None:
+    assert deidentified(new_session(), mark="9af3").header.id == "20000101-000000-hand-9af3"
+
+
 def test_the_time_of_a_telling_moves_with_all_times() -> None:
     """Created at 14:22:33; told at 14:23, which is half a minute later."""
     session = of(
@@ -203,6 +207,7 @@ def test_age_band_setting_mode_equipment_and_protocol_are_kept() -> None:
     )
     made = deidentified(session)
 
+    assert (session.header.deidentified, made.header.deidentified) == (False, True)
     kept = ("age", "setting", "mode", "assessed", "fictional", "missing", "app_version")
     assert [getattr(made.header, each) for each in kept] == [getattr(session.header, each) for each in kept]
     assert made.protocol == session.protocol
@@ -219,6 +224,7 @@ def test_times_that_no_examination_has_are_refused_in_a_line() -> None:
 def test_the_note_of_it_differs_in_codes_times_and_words_alone() -> None:
     text = plain_text(note(deidentified(new_session().with_events(a_whole_examination()))), width=200)
 
+    assert text.splitlines()[1] == "DE-IDENTIFIED – codes and dates were replaced"
     assert "Participant P-1, examiner E-1." in text
     assert "left hand with an open wound: [words left out]. Told charge nurse, 00:00." in text
     assert "2026" not in text.replace("2026-01-31", "")

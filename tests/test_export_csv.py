@@ -55,14 +55,14 @@ def sited() -> Script:
 def test_there_is_one_row_for_each_step_side_and_site() -> None:
     found = rows(items_csv(sited().session))
 
-    places = [(row["step"], row["side"], row["site"], row["outcome"]) for row in found]
+    places = [(row["step"], row["side"], row["site"], row["state"], row["outcome"]) for row in found]
     assert places == [
-        ("touch", "right", "brow", "as expected"),
-        ("touch", "left", "brow", "as expected"),
-        ("touch", "right", "chin", "not examined"),
-        ("touch", "left", "chin", "as expected"),
-        ("lid", "", "", "differs"),
-        ("more", "", "", "not triggered"),
+        ("touch", "right", "brow", "recorded", "as expected"),
+        ("touch", "left", "brow", "recorded", "as expected"),
+        ("touch", "right", "chin", "recorded", "not examined"),
+        ("touch", "left", "chin", "recorded", "as expected"),
+        ("lid", "", "", "recorded", "differs"),
+        ("more", "", "", "only if indicated", ""),
     ]
 
 
@@ -72,13 +72,16 @@ def test_an_item_says_all_that_stands_for_it() -> None:
     assert found[4] == {
         "session": "invented",
         "simulated": "true",
+        "examiner": "E-02",
+        "observer": "",
         "protocol": "invented",
-        "version": "'1",
+        "version": "1",
         "step": "lid",
         "title": "Lid",
         "section": "Region",
         "side": "",
         "site": "",
+        "state": "recorded",
         "outcome": "differs",
         "findings": "red; wet",
         "finding_labels": "red; wet",
@@ -94,21 +97,47 @@ def test_an_item_says_all_that_stands_for_it() -> None:
         "event": "4",
         "at": "2026-03-02T14:05:15.500000+01:00",
         "amended": "false",
+        "original_outcome": "",
+        "original_findings": "",
+        "amended_by": "",
+        "amended_why": "",
     }
     assert [(row["reason"], row["event"], row["amended"]) for row in found[2:4]] == [
         ("declined", "2", "false"),
         ("", "6", "true"),
     ]
-    assert [row["step_seconds"] for row in found[:4]] == ["12.000"] * 4
+    assert [row["step_seconds"] for row in found[:4]] == ["12.000", "", "", ""]
+    assert [row["planned_seconds"] for row in found[:4]] == ["20", "", "", ""]
+
+
+def test_an_amended_item_keeps_what_stood_at_the_end() -> None:
+    script = sited()
+    script.amend("lid", same(), away=60, who="E-03", why="wrong key")
+    script.amend("lid", differs(findings=("wet",)), away=60, who="E-04", why="wet after all")
+    found = rows(items_csv(script.session))
+    names = ("amended", "original_outcome", "original_findings", "amended_by", "amended_why")
+
+    assert [found[3][name] for name in names] == ["true", "", "", "E-02", "forgot the key"]
+    assert [found[4][name] for name in names] == ["true", "differs", "red; wet", "E-04", "wet after all"]
+
+
+@pytest.mark.parametrize(
+    ("version", "cell"), [("1.1.0", "1.1.0"), ("2.0-rc1", "2.0-rc1"), ("=1+1", "'=1+1"), ("NA", "'NA")]
+)
+def test_a_version_is_written_as_it_is_unless_it_could_be_taken_for_something_else(
+    version: str, cell: str
+) -> None:
+    script = Script(protocol_of(step("lid"), version=version)).start()
+    assert rows(items_csv(script.session))[0]["version"] == cell
 
 
 def test_what_was_not_reached_is_said_and_is_not_left_out() -> None:
     found = rows(items_csv(made.mostly_not_reached()))
 
-    by_step = {(row["step"], row["side"], row["site"]): row["outcome"] for row in found}
-    assert by_step["auricle", "left", ""] == "not reached"
-    assert by_step["auricle", "right", ""] == "as expected"
-    assert by_step["trachea", "", ""] == "not reached"
+    by_step = {(row["step"], row["side"], row["site"]): (row["state"], row["outcome"]) for row in found}
+    assert by_step["auricle", "left", ""] == ("not reached", "")
+    assert by_step["auricle", "right", ""] == ("recorded", "as expected")
+    assert by_step["trachea", "", ""] == ("not reached", "")
 
 
 def test_an_act_of_recording_has_a_row_for_each_result_and_other_events_one() -> None:
@@ -137,7 +166,7 @@ def test_what_was_taken_back_is_marked_and_stays() -> None:
 
     assert [row["taken_back"] for row in found] == ["false", "true", "false"]
     assert found[2]["refers_to"] == "2"
-    assert rows(items_csv(script.session))[4]["outcome"] == "not reached"
+    assert rows(items_csv(script.session))[4]["state"] == "not reached"
 
 
 def test_when_somebody_was_told_is_a_time_unless_it_is_none() -> None:
@@ -161,6 +190,9 @@ def test_an_observation_gives_marks_and_no_outcome_of_the_patient() -> None:
 
     assert {row["outcome"] for row in found} == {""}
     assert (found[0]["mark"], found[0]["mark_words"]) == ("done after a prompt", "which side first")
+    assert (found[0]["examiner"], found[0]["observer"], found[0]["event"]) == ("E-02", "O-7", "2")
+    assert found[0]["at"] == "2026-03-02T14:05:08+01:00"
+    assert [row["state"] for row in found] == [*["recorded"] * 4, "not reached", "only if indicated"]
     assert rows(events_csv(script.session))[1]["mark"] == "done after a prompt"
 
 

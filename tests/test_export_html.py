@@ -200,9 +200,22 @@ def test_marks_of_a_learner_are_not_in_the_report() -> None:
     assert "pressed" not in report(script.session)
 
 
-def test_an_observation_yields_no_report() -> None:
+def test_the_report_of_an_observation_is_its_debrief_and_no_part_of_a_record() -> None:
+    script = Script(TWO, mode=OBSERVATION, observer="O-7").start()
+    script.add(Marked, 5, step="lid", mark="done incorrectly", detail="pressed too hard")
+    page = tree(report(script.finish().session))
+
+    banner = [words(line) for line in one(page, "body/table")[0].iter("p")]
+    assert any(each.endswith("no part of a patient's record") for each in banner)
+    assert "Invented: debrief" in words(page)
+    assert "pressed too hard" in words(page)
+    assert "TIMELINE" in words(page)
+    assert "Signature" not in words(page)
+
+
+def test_a_rehearsal_yields_no_report() -> None:
     with pytest.raises(NoNoteError):
-        report(Script(TWO, mode=OBSERVATION, observer="O-7").start().session)
+        report(Script(TWO, mode="rehearsal").start().session)
 
 
 def test_the_command_writes_the_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

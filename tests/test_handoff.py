@@ -4,6 +4,7 @@ The golden texts were written by hand from the protocol and the script of each s
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ from checklist.summary.note import NoNoteError
 from tests import note_sessions as made
 from tests.helpers import histories, new_session
 from tests.note_sessions import (
+    ASK,
     GOLDEN,
     PROTOCOL,
     PUPIL,
@@ -89,6 +91,27 @@ def test_a_finding_recorded_at_two_times_has_both() -> None:
 
     told = "(1) Report before leaving: pupils slow to light bilaterally. Recorded 14:06 and 14:08."
     assert items(script, "SITUATION")[1:] == [told]
+
+
+def test_own_words_beside_two_findings_are_said_once() -> None:
+    script = Script(PROTOCOL).start()
+    script.record("pupil", differs("right", findings=("slow", "fixed"), detail="3 mm"), seconds=60)
+
+    assert items(script, "SITUATION")[1:] == [
+        "(1) URGENT, tell at once: right pupil fixed: 3 mm. Recorded 14:06.",
+        "(2) Report before leaving: right pupil slow to light. Recorded 14:06.",
+    ]
+
+
+def test_questions_lose_the_words_that_begin_all_of_them_or_keep_their_titles_whole() -> None:
+    both = protocol_of(ASK, replace(ASK, id="sleep", title="Ask about sleep"))
+    mixed = protocol_of(ASK, replace(ASK, id="since", title="Find out since when"))
+    found = [items(Script(each).start().walk(), "BACKGROUND") for each in (both, mixed)]
+
+    assert found == [
+        ["Asked, answers as expected: headache; sleep."],
+        ["Asked, answers as expected: ask about headache; find out since when."],
+    ]
 
 
 def test_what_the_patient_reports_is_background_and_no_assessment() -> None:

@@ -299,3 +299,35 @@ def test_wrong_keys_at_home_are_answered(desk: Desk) -> None:
         assert "Choose a session to read." in seat.text("speak")
 
     desk.run(home, scenario)
+
+
+def test_a_protocol_is_rehearsed_from_home_and_looked_back_on(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("r")
+        assert seat.app.screen.__class__.__name__ == "RehearseScreen"
+        await seat.press("q")
+        assert seat.place == "home"
+        await go_to(seat, "2 minutes, own")
+        await seat.press("w")
+        assert seat.place == "read"
+        assert "What to practise" in seat.text("head")
+        await seat.press("n")
+        assert "Progress" in seat.text("head")
+        await seat.press("q")
+        assert seat.place == "home"
+
+    desk.run(lambda _: HomeScreen(), scenario)
+    (session,) = store.summaries()
+    assert session.mode == "rehearsal"
+
+
+async def go_to(seat: Seat, text: str) -> None:
+    """Move the mark to the line that holds a text."""
+    await seat.press(*["up"] * 10)
+    for _ in range(40):
+        if any("▸" in line and text in line for line in seat.text("body").splitlines()):
+            return
+        await seat.press("down")
+    raise AssertionError(seat.text("body"))

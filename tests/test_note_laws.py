@@ -203,7 +203,9 @@ def _facts_of(protocol: Protocol, event: Event) -> Iterator[str]:
 MADE_UP = re.compile(r"\b(?:sub|subs|pred|find|title|own|whom|why|reason)\w*\d*\w+\b", re.IGNORECASE)
 PLACES = re.compile(r"\b(?:right|left|brim|base)\b")
 OUTSIDE = re.compile(
-    r"not yet told of [^.]*|[^(;]*not recorded|reason:|reasons?\b|no reason recorded|subject", re.I
+    r"not yet told of [^.]*|[^(;]*not recorded|reason:|reasons?\b|no reason recorded|subject"
+    r"|findings? to be told ha(?:s|ve)",
+    re.I,
 )
 
 

@@ -287,12 +287,35 @@ def test_one_key_takes_back_what_one_key_marked(desk: Desk) -> None:
 
 def test_of_several_those_marked_before_keep_their_mark(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
-        await seat.press("down", "x", "up", "up", "b", "down", "down", "space")
-        assert "2 steps: done; 1 marked before stay as they were" in seat.text("speak")
+        await seat.press("down", "x", "up", "up", "b", "down", "down")
+        assert "The next mark is for 2 of 3 steps; 1 has one and keeps it." in seat.text("body")
+        await seat.press("space")
+        assert "Marked: 2 steps: done; 1 marked before stays as it is" in seat.text("speak")
 
     session = observe(desk, scenario)
 
     assert standing(session) == {"wash": "done", "look": "not done", "pulse": "done"}
+
+
+def test_how_many_of_several_are_marked_how_is_said(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("x", "down", "b", "down", "space")
+        assert "Marked: 1 step: done; 1 step: not applicable" in seat.text("speak")
+        await seat.press("escape", "up", "up", "b", "down", "down")
+        assert "The next mark is for 1 of 3 steps; 2 have one and keep it." in seat.text("body")
+        await seat.press("p")
+        assert "Marked: 1 step: done after a prompt; 2 marked before" in seat.text("speak")
+        await seat.press("escape", "up", "up", "b", "down")
+        assert "All 2 are marked already and stay as they are." in seat.text("body")
+
+    session = observe(desk, scenario)
+
+    assert standing(session) == {
+        "wash": "not done",
+        "look": "done after a prompt",
+        "pulse": "done",
+        "grip": "not applicable",
+    }
 
 
 def test_several_can_be_chosen_upwards_and_given_up(desk: Desk) -> None:
@@ -419,6 +442,41 @@ def test_the_finish_list_names_what_has_no_mark(desk: Desk) -> None:
     assert session.state.stage is Stage.RUNNING
 
 
+def test_an_assessed_performance_does_not_keep_from_the_observer_what_has_no_mark(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "w")
+        assert "Without a mark: 2." in seat.text("body")
+        assert "Look at the skin" in seat.text("body")
+        assert "Feel the pulses" in seat.text("body")
+
+    observe(desk, scenario, assessed=True)
+
+
+def test_the_finish_list_says_how_many_more_there_are_than_fit(desk: Desk) -> None:
+    """Beside the three steps of the protocol that want a mark, as many again as fill the screen and more."""
+    text = PROTOCOL + "".join(
+        f'[[section.step]]\nid = "more-{n}"\ntitle = "More {n:02}"\ntechnique = "inspect"\ndo = "Look."\n'
+        f'expect = "Even"\nsubject = "place {n}"\nchart = "even"\n'
+        for n in range(40)
+    )
+
+    async def scenario(seat: Seat) -> None:
+        def shown() -> int:
+            titles = ("Clean hands", "Look at the skin", "Feel the pulses", "More ")
+            lines = seat.text("body").splitlines()
+            return sum(line.lstrip(" ▸").startswith(titles) for line in lines)
+
+        await seat.press("w")
+        assert "Without a mark: 43." in seat.text("body")
+        assert f"{43 - shown()} more below" in seat.text("body")
+        await seat.press(*["down"] * 42)
+        assert "▸  More 39" in seat.text("body")
+        assert f"{43 - shown()} more above" in seat.text("body")
+        assert "below" not in seat.text("body")
+
+    observe(desk, scenario, text)
+
+
 def test_finishing_opens_a_document_that_is_no_note(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("space", "w", "y")
@@ -492,6 +550,23 @@ def test_an_observer_need_not_know_who_is_examined_but_who_examines(desk: Desk) 
         await seat.pilot.press("ctrl+u")
         await seat.type("T-1")
         await seat.press("a", "b")
+        assert seat.place == "observe"
+
+    desk.run(lambda _: PrepareScreen(loaded), scenario)
+
+
+def test_an_observer_with_the_code_of_the_examiner_is_asked_about_once(desk: Desk) -> None:
+    loaded = desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.type("P-014")
+        await seat.type("S-07")
+        await seat.press("down", "space")
+        await seat.type("s-07")
+        await seat.press("a", "b")
+        assert "the observer code is the examiner code" in seat.text("speak")
+        assert seat.place == "prepare"
+        await seat.press("b")
         assert seat.place == "observe"
 
     desk.run(lambda _: PrepareScreen(loaded), scenario)

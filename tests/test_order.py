@@ -126,6 +126,7 @@ def test_a_broken_rule_names_both_steps_and_its_reason() -> None:
     session = examined()
     [breach] = order(session).breaches
 
+    assert breach.late is not None
     assert (breach.early.step.id, breach.late.step.id) == ("feel", "listen")
     assert breach.why == "pressing first can change what is heard"
     assert (breach.early.clock, breach.late.clock) == (90, 120)
@@ -133,11 +134,36 @@ def test_a_broken_rule_names_both_steps_and_its_reason() -> None:
     assert getattr(recorded[breach.early.event], "step", "") == "feel"
 
 
-def test_a_rule_is_not_broken_by_what_was_not_done() -> None:
+def test_a_rule_is_broken_by_what_came_too_late_or_never() -> None:
     protocol = row_of(3, after={"s2": "s0"})
 
-    assert order(done_in_order(protocol, [2, 1])).breaches == ()
+    [never] = order(done_in_order(protocol, [2, 1])).breaches
+    assert (never.early.step.id, never.first.id, never.late) == ("s2", "s0", None)
+    assert order(done_in_order(protocol, [1])).breaches == ()
     assert [each.why for each in order(done_in_order(protocol, [2, 0])).breaches] == ["s0 first"]
+
+
+@pytest.mark.parametrize(
+    ("reason", "number"), [("declined", 0), ("unable", 0), ("deferred", 0), ("out of time", 1)]
+)
+def test_what_was_left_out_for_a_reason_breaks_no_rule(reason: str, number: int) -> None:
+    script = Script(row_of(2, after={"s1": "s0"})).start()
+    visit(script, "s0", 15, not_done(reason=reason))
+    visit(script, "s1", 15)
+
+    assert len(order(script.finish().session).breaches) == number
+
+
+@pytest.mark.parametrize(
+    ("given_mark", "number"), [("not done", 1), ("could not be seen", 0), ("not applicable", 0), ("", 0)]
+)
+def test_what_an_observer_did_not_see_breaks_no_rule(given_mark: str, number: int) -> None:
+    script = Script(row_of(2, after={"s1": "s0"}), mode="observation", observer="O-7").start()
+    if given_mark:
+        mark(script, "s0", 15, given_mark)
+    mark(script, "s1", 15, "done")
+
+    assert len(order(script.finish().session).breaches) == number
 
 
 def test_the_first_performance_counts_and_not_a_later_one() -> None:

@@ -161,6 +161,21 @@ class TestHasty:
     def test_marks_are_no_entries_of_the_one_who_examines(self) -> None:
         assert pace(observed()).hasty == ()
 
+    def test_marks_in_one_burst_are_named_and_single_ones_are_not(self) -> None:
+        script = Script(row_of(6), mode="observation", observer="O-7").start()
+        for number, seconds in enumerate((10, 0.4, 1.0, 1.1, 10, 0)):
+            mark(script, f"s{number}", seconds, "done")
+
+        assert [each.step for each in pace(script.session).bursts] == ["s0", "s1", "s2", "s4", "s5"]
+
+    def test_a_mark_changed_at_once_or_taken_back_is_no_burst(self) -> None:
+        script = Script(row_of(3), mode="observation", observer="O-7").start()
+        mark(script, "s0", 10, "done")
+        mark(script, "s0", 0.5, "not done")
+        script.undo(mark(script, "s1", 0.2, "done"))
+
+        assert pace(script.session).bursts == ()
+
 
 def done_quickly(count: int) -> Session:
     script = Script(row_of(count)).start()

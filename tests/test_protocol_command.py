@@ -246,7 +246,7 @@ class TestReadings:
         ("arguments", "words"),
         [
             (["puls-rate"], "no kind of reading is called 'puls-rate'; did you mean 'pulse-rate'?"),
-            (["pulse-rate", "fast"], "pulse-rate: type whole beats a minute"),
+            (["pulse-rate", "fast"], "pulse-rate: unknown word 'fast'; type 72; 72 irregular; 18 in 15 s"),
             (["pulse"], "called 'pulse'; did you mean 'pulse-rate' or 'pulse-strength'?"),
             (["pressure"], "called 'pressure'; did you mean 'blood-pressure' or 'systolic-pressure'"),
             (["bp"], "called 'bp'; `checklist protocol readings` lists them"),

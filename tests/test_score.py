@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checklist.practice.score import OPEN, Fate, Score, Standing, counts, score
-from checklist.protocol.model import Assessment, Step
+from checklist.protocol.model import After, Assessment, Step
 from checklist.session.events import MARKS, Result
 from checklist.session.session import OBSERVATION
 from tests import note_sessions
@@ -101,7 +101,7 @@ class TestFates:
         assert fates(found) == {"one": Fate.NOT_DONE}
         assert found.per_cent == 0
 
-    def test_what_was_written_after_the_end_is_asked_about_and_not_counted(self) -> None:
+    def test_what_was_written_after_the_end_is_asked_about_and_counts_as_not_done(self) -> None:
         script = Script(row_of(2)).start()
         visit(script, "s0", 10)
         script.finish()
@@ -110,7 +110,8 @@ class TestFates:
         found = score(script.session)
 
         assert fates(found) == {"s0": Fate.DONE, "s1": Fate.LATE}
-        assert (found.per_cent, found.lowest, found.highest) == (100, 50, 100)
+        assert (found.per_cent, found.lowest, found.highest) == (50, 50, 50)
+        assert [item.step.id for item in found.to_rule] == ["s1"]
 
     def test_a_mark_outranks_the_records(self) -> None:
         script = Script(row_of(1)).start()
@@ -129,11 +130,15 @@ class TestFates:
 
 class TestFigures:
     def test_the_figures_of_an_examination_are_those_computed_by_hand(self) -> None:
-        """Weights reached: 2 + 1 + 1 + 1 + 0.5 + 2 + 1 + 0 + 1 = 9.5 of 11; the deferred step weighs 1."""
+        """Weights reached: 2 + 1 + 1 + 1 + 0.5 + 2 + 1 + 0 + 1 = 9.5 of 11; the deferred step weighs 1.
+
+        One of the nine steps that count, of weight 1, was recorded too fast: a marker can rule it out.
+        """
         found = score(examined())
 
+        assert (found.reached, found.possible) == (9.5, 11)
         assert found.per_cent == pytest.approx(100 * 9.5 / 11)
-        assert found.lowest == pytest.approx(100 * 9.5 / 12)
+        assert found.lowest == pytest.approx(100 * 8.5 / 12)
         assert found.highest == pytest.approx(100 * 10.5 / 12)
         assert found.coverage == pytest.approx(100 * 7.5 / 9)
 
@@ -311,6 +316,19 @@ RESULTS = st.sampled_from(
     ]
 )
 """What an examiner may record of a step with two sides."""
+AMENDABLE = protocol_of(
+    *(
+        step(
+            f"s{number}",
+            sides=True,
+            weight=number + 1,
+            critical="harm" if number == 1 else "",
+            only_if="it itches" if number == 2 else "",
+            after=(After(step="s0", why="first"),) if number == 3 else (),
+        )
+        for number in range(6)
+    )
+)
 SIDED = protocol_of(*(step(f"s{number}", sides=True, weight=number + 1) for number in range(5)))
 
 
@@ -330,6 +348,67 @@ def test_doing_one_step_more_never_lowers_a_figure(each: list[tuple[Result, ...]
     assert (after.per_cent or 0) >= (before.per_cent or 0) - 1e-9
     assert (after.coverage or 0) >= (before.coverage or 0) - 1e-9
     assert (after.lowest or 0) >= (before.lowest or 0) - 1e-9
+
+
+@given(
+    st.lists(RESULTS, min_size=6, max_size=6),
+    st.lists(st.tuples(st.integers(0, 5), RESULTS.filter(bool)), max_size=4),
+)
+def test_amending_never_changes_score_coverage_or_verdict(
+    each: list[tuple[Result, ...]], amendments: list[tuple[int, tuple[Result, ...]]]
+) -> None:
+    script = Script(AMENDABLE).start()
+    for number, results in enumerate(each):
+        if results:
+            visit(script, f"s{number}", 10, *results)
+    before = score(script.finish().session)
+    for number, results in amendments:
+        script.amend(f"s{number}", *results, away=60, why="wrong key")
+    after = score(script.session)
+
+    assert (after.per_cent, after.lowest, after.highest) == (before.per_cent, before.lowest, before.highest)
+    assert (after.coverage, after.verdict) == (before.coverage, before.verdict)
+    assert (after.cut, after.critical) == (before.cut, before.critical)
+
+
+class TestHaste:
+    """A step is planned to take 15 s; less than 3 s, a fifth of it, is too fast."""
+
+    def raced(self, fast: int, of: int, **first: Any) -> Score:
+        steps = tuple(step(f"s{number}", **(first if number == 0 else {})) for number in range(of))
+        script = Script(protocol_of(*steps)).start()
+        for number in range(of):
+            visit(script, f"s{number}", 0.1 if number < fast else 15)
+        return score(script.finish().session)
+
+    def test_of_a_key_pressed_through_everything_nothing_is_decided(self) -> None:
+        found = self.raced(46, 46)
+
+        assert (found.per_cent, found.lowest, found.highest) == (100, 0, 100)
+        assert (found.cut, found.critical, found.verdict) == (Standing.OPEN,) * 3
+        assert len(found.hasty) == 46
+
+    @pytest.mark.parametrize(("fast", "standing"), [(1, Standing.MET), (2, Standing.OPEN)])
+    def test_a_tenth_of_the_steps_that_count_is_enough(self, fast: int, standing: Standing) -> None:
+        assert self.raced(fast, 20).cut is standing
+        assert self.raced(fast, 20).is_rushed is (standing is Standing.OPEN)
+
+    def test_a_critical_condition_is_not_met_by_steps_recorded_too_fast(self) -> None:
+        assert self.raced(5, 20, critical="harm").critical is Standing.OPEN
+
+    def test_haste_makes_up_for_nothing_that_was_left_out(self) -> None:
+        script = Script(protocol_of(step("a"), step("b", critical="harm"), step("c"))).start()
+        visit(script, "a", 0.1)
+
+        found = score(script.finish().session)
+        assert (found.cut, found.critical) == (Standing.NOT_MET, Standing.NOT_MET)
+
+    def test_a_marker_who_has_marked_a_step_has_ruled_on_it(self) -> None:
+        script = Script(row_of(1)).start()
+        visit(script, "s0", 0.1)
+        mark(script, "s0", 1, "done")
+
+        assert score(script.finish().session).cut is Standing.MET
 
 
 @given(st.lists(RESULTS, min_size=5, max_size=5))

@@ -77,6 +77,7 @@ def test_what_the_preparation_would_not_take_does_not_begin(
             "observer code looks like a name; use a made-up code such as P-014, or prepare without --begin",
         ),
         ("S-07", "T" * 25, "observer code has 25 characters (at most 24)"),
+        ("S-07", "s-07", "the observer code is the examiner code; an observer marks somebody else"),
     ],
 )
 def test_an_observation_begins_with_the_codes_of_examiner_and_observer(

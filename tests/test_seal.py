@@ -133,11 +133,28 @@ def test_only_a_finished_session_is_signed(desk: Desk) -> None:
     with pytest.raises(IllegalEventError, match="somebody"):
         recorder.sign(" ")
     recorder.sign(" AB ")
-    with pytest.raises(IllegalEventError, match="is only amended"):
-        recorder.tell("look", ("left",), "wound", "N-12")
+    with pytest.raises(IllegalEventError, match="it takes only amendments and who was told"):
+        recorder.record("look", EXPECTED)
     recorder.leave()
 
     assert seals(recorder.path.read_bytes()) == (seal("AB"),)
+
+
+def test_who_was_told_can_be_recorded_and_taken_back_after_signing_and_nothing_before(
+    desk: Desk, finished: Path
+) -> None:
+    recorder = resume(finished, desk.time.clocks)
+    recorder.tell("look", ("left",), "wound", "N-12")
+    recorder.sign("AB")
+    assert recorder.undo() is None
+    recorder.tell("look", ("left",), "wound", "N-13")
+    recorder.undo()
+    recorder.tell("look", ("left",), "wound", "N-14")
+    recorder.leave()
+
+    assert [told.whom for told in store.load(finished).session.state.told] == ["N-12", "N-14"]
+    assert seals(finished.read_bytes()) == (seal("AB"),)
+    closing.sign(finished, "AB", desk.time.clocks)
 
 
 def test_nobody_signs_the_same_twice_but_somebody_else_may(desk: Desk, signed: Path) -> None:

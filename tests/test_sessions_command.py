@@ -3,6 +3,7 @@
 import contextlib
 import os
 import pty
+import re
 import stat
 import subprocess
 import sys
@@ -10,17 +11,18 @@ import zipfile
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from checklist.cli import main
 from checklist.session import archive
 from checklist.session.codec import encode_event, encode_header
-from checklist.session.events import Event, Finished, Recorded, Remarked, Started
+from checklist.session.events import Amended, Event, Finished, Recorded, Remarked, Signed, Started
 from checklist.session.journal import Journal
 from checklist.session.opening import resume
 from checklist.session.store import load
-from tests.helpers import a_whole_examination, differs, header, protocol_table, script
+from tests.helpers import a_whole_examination, differs, header, protocol_table, result, script
 
 FIRST = "20260302-142233-hand-4f2a"
 SECOND = "20260302-150000-hand-77aa"
@@ -129,6 +131,25 @@ class TestShow:
         assert found["own words"] == "2 texts"
         assert found["signed"] == "no"
         assert found["torn end"] == "none"
+
+    def test_who_amended_or_signed_is_among_the_codes_and_a_name_is_flagged(
+        self, capsys: pytest.CaptureFixture[str], folder: Path
+    ) -> None:
+        def amended(who: str) -> tuple[type[Event], dict[str, Any]]:
+            return (Amended, {"step": "look", "results": (result("left"),), "who": who, "why": "late"})
+
+        signed = (Signed, {"who": "ABC", "digest": "0" * 64})
+        save(
+            folder,
+            FIRST,
+            script(
+                (Started, {"step": "wash"}), (Finished, {}), amended("E-2"), amended("Mary Smith"), signed
+            ),
+        )
+
+        assert self.lines(capsys, FIRST)["codes"] == (
+            "participant P-014, examiner E-2, amended by Mary Smith (looks like a name), signed by ABC"
+        )
 
     def test_typed_words_are_not_repeated_but_what_they_look_like_is_said(
         self, capsys: pytest.CaptureFixture[str], folder: Path
@@ -436,10 +457,24 @@ class TestDeidentify:
         assert err.startswith("checklist: after the list of 45 CFR 164.514(b)(2), and no certificate: ")
         assert stat.S_IMODE(target.stat().st_mode) == 0o600
         text = target.read_text(encoding="utf-8")
-        for gone in ("P-014", "E-2", "Zwickt", "raw", "4f2a", "2026-03-02"):
+        for gone in ("P-014", "E-2", "Zwickt", "raw", FIRST, "2026-03-02"):
             assert gone not in text
         assert main(["note", str(target)]) == 0
-        assert "Participant P-1, examiner E-1." in capsys.readouterr().out
+        said = capsys.readouterr().out
+        assert "Participant P-1, examiner E-1." in said
+        assert said.splitlines()[1] == "DE-IDENTIFIED – codes and dates were replaced"
+
+    def test_two_files_of_one_session_have_two_ids(
+        self, capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path
+    ) -> None:
+        save(folder, FIRST, a_whole_examination())
+        targets = [tmp_path / "one.toml", tmp_path / "two.toml"]
+        for target in targets:
+            assert run(capsys, "deidentify", FIRST, "--output", str(target))[0] == 0
+        ids = {load(target).session.header.id for target in targets}
+
+        assert len(ids) == 2
+        assert all(re.fullmatch("20000101-000000-hand-[0-9a-f]{8}", each) for each in ids)
 
     def test_kept_words_that_look_like_an_identity_are_warned_of(
         self, capsys: pytest.CaptureFixture[str], folder: Path, tmp_path: Path

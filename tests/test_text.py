@@ -2,7 +2,7 @@
 
 import pytest
 
-from checklist.text import identity_warning, looks_like_a_person, text_warning
+from checklist.identity import identity_warning, looks_like_a_person, text_warning
 
 NAME, NUMBER = "looks like a name", "looks like a record or telephone number"
 

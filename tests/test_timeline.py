@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 
 from checklist.protocol.model import Section
-from checklist.session.events import Moved, Result
+from checklist.session.events import Marked, Moved, Result
 from checklist.session.session import Session
 from checklist.summary.document import Block, markdown, plain_text
 from checklist.summary.timeline import timeline
@@ -256,6 +256,33 @@ def test_no_row_rests_on_what_was_taken_back() -> None:
     script.undo(script.record("long", differs(), seconds=4))
     [steps] = [each for each in timeline(script.session).blocks if each.heading == STEPS]
     assert [sentence.rests_on for sentence in steps.sentences] == [(), (2, 3)]
+
+
+def test_marks_of_an_observation_are_its_outcomes() -> None:
+    script = Script(PROTOCOL, mode="observation", observer="O-7").start()
+    script.add(Marked, 12, step="short", mark="done incorrectly", detail="")
+    script.add(Marked, step="last", mark="done after a prompt", detail="")
+    script.add(Marked, step="extra", mark="done", detail="")
+    script.add(Moved, 1, step="long")
+    script.add(Moved, 5, step="last")
+
+    assert rows(script, "STEPS IN THE ORDER MARKED") == [
+        row("Short step", "incorrect", "0:13", "0:10", "=====++"),
+        row("Last step", "prompted", "0:00", "0:15", "........"),
+        row("Extra step", "done", "0:00", "0:15", "........"),
+    ]
+    assert rows(script, "LOOKED AT, NOTHING MARKED") == [row("Long step", "", "0:05", "0:40", "=...")]
+    assert [line[34:40] for line in rows(script, "SECTIONS")] == ["1 of 2", "1 of 1", "1 of 1"]
+    assert rows(script, "TOTAL")[0][34:40] == "3 of 4"
+    assert NO_TIME not in headings(script)
+
+
+def test_marks_on_an_examiner_stand_in_no_timeline_of_an_examination() -> None:
+    script = visited(("short", 10))
+    before = plain_text(timeline(script.session))
+    script.add(Marked, step="short", mark="done incorrectly", detail="clumsy")
+
+    assert plain_text(timeline(script.session)) == before
 
 
 @SOME

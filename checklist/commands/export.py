@@ -6,7 +6,7 @@ from pathlib import Path
 
 from checklist.commands.summary import load_session
 from checklist.errors import ChecklistError
-from checklist.session.session import Session
+from checklist.session.session import OBSERVATION, Session
 
 
 class ExportError(ChecklistError):
@@ -46,8 +46,9 @@ def _text(args: Namespace, session: Session) -> str:
             return items_csv(session)
         case "html":
             from checklist.export.report import report
+            from checklist.session.earlier import earlier
 
-            return report(session)
+            return report(session, earlier(session) if session.header.mode == OBSERVATION else ())
         case "vtt":
             from checklist.export.chapters import chapters
 

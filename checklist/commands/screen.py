@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from checklist.errors import ChecklistError
-from checklist.text import identity_warning, one_line
+from checklist.text import one_line
 
 if TYPE_CHECKING:
+    from checklist.practice.rehearsal import Task
+    from checklist.protocol.model import Protocol
     from checklist.session.recorder import Recorder
     from checklist.tui.app import ChecklistApp, Surroundings
     from checklist.tui.screen import DrawnScreen
@@ -45,6 +47,108 @@ def observe(args: Namespace) -> int:
     from checklist.session.session import OBSERVATION
 
     return _open(args, OBSERVATION, ("examiner", "observer"))
+
+
+def rehearse(args: Namespace) -> int:
+    """Begin a rehearsal by recall: no patient, no preparation; what is asked is written into its header."""
+    from checklist.practice.rehearsal import task_words
+    from checklist.protocol.library import find, load_table
+    from checklist.session.opening import Preparation, begin
+    from checklist.session.session import REHEARSAL
+
+    _hurry()
+    loaded = load_table(find(args.protocol))
+    task = task_words(_task(args, loaded.protocol))
+    examiner = _code("examiner", one_line(args.examiner), is_begun=bool(args.examiner))
+    surroundings = _surroundings()
+    preparation = Preparation(participant="", examiner=examiner, mode=REHEARSAL, task=task)
+    return _run(_examining(begin(loaded, preparation)), surroundings)
+
+
+def patient(args: Namespace) -> int:
+    """Begin a rehearsal with a simulated patient: of a case file, or made from a seed."""
+    from random import SystemRandom
+
+    from checklist.practice import library as cases
+    from checklist.practice.cases import TASK
+    from checklist.practice.generated import generate
+    from checklist.protocol.library import find, load_table
+    from checklist.session.opening import Preparation, begin
+    from checklist.session.session import REHEARSAL
+
+    _hurry()
+    loaded = load_table(find(args.protocol))
+    examiner = _code("examiner", one_line(args.examiner), is_begun=bool(args.examiner))
+    if args.case:
+        path = cases.find(args.case)
+        case = cases.load(path)
+        cases.check_steps(case, loaded.protocol)
+        surroundings = _surroundings()
+        named = cases.kept(path)
+    else:
+        seed = SystemRandom().randrange(_SEEDS) if args.seed is None else args.seed
+        case, named = generate(loaded.protocol, seed), cases.named_seed(seed)
+        surroundings = _surroundings()
+    preparation = Preparation(
+        participant="", examiner=examiner, age=case.age, mode=REHEARSAL, task=TASK, case=named
+    )
+    return _run(_examining(begin(loaded, preparation)), surroundings)
+
+
+_SEEDS = 10_000
+"""Seeds that are drawn when none is given: short enough to be told to somebody else."""
+
+
+def _task(args: Namespace, protocol: "Protocol") -> "Task":
+    """Return what is to be rehearsed; what cannot go together, or has nothing to ask, begins nothing."""
+    from checklist.practice.rehearsal import CONTENT, GAPS, LEFT_OUT, ORDER, Task, scope
+
+    given = [name for name in ("content", "left_out", "gaps", "begin_at") if getattr(args, name)]
+    if len(given) > 1:
+        options = {"left_out": "--left-out", "begin_at": "--from"}
+        names = " and ".join(options.get(name, f"--{name}") for name in given)
+        raise ChecklistError(f"{names} do not go together")
+    if args.section and args.section not in {section.id for section in protocol.sections}:
+        known = ", ".join(section.id for section in protocol.sections)
+        raise ChecklistError(f"this protocol has no section '{one_line(args.section)}'; it has {known}")
+    kinds = {"content": CONTENT, "left_out": LEFT_OUT, "gaps": GAPS}
+    kind = kinds.get(given[0], ORDER) if given else ORDER
+    if kind != CONTENT and not scope(protocol, args.section):
+        raise ChecklistError("every step there depends on what is found; none has a place in the order")
+    return Task(
+        kind=kind,
+        section=args.section,
+        start=_begin_at(args, protocol),
+        around=_left_out(args, protocol) if args.gaps else (),
+        is_typed=args.typed and kind != LEFT_OUT,
+    )
+
+
+def _begin_at(args: Namespace, protocol: "Protocol") -> str:
+    from secrets import token_hex
+
+    from checklist.practice.rehearsal import drawn_start, scope
+
+    if args.begin_at == "random":
+        return drawn_start(protocol, args.section, token_hex())
+    if args.begin_at and args.begin_at not in {step.id for step in scope(protocol, args.section)}:
+        raise ChecklistError(f"there is no step '{one_line(args.begin_at)}' to begin at")
+    return str(args.begin_at)
+
+
+def _left_out(args: Namespace, protocol: "Protocol") -> tuple[str, ...]:
+    """Return the ids of the steps that an earlier session of the protocol left out."""
+    from checklist.practice.rehearsal import left_out, scope
+    from checklist.session import store
+
+    path = store.find(args.gaps)
+    earlier = store.load(path).session
+    if earlier.protocol.id != protocol.id:
+        raise ChecklistError(f"{path.name} is of protocol '{earlier.protocol.id}', not '{protocol.id}'")
+    here = {step.id for step in scope(protocol, args.section)}
+    if found := tuple(step.id for step in left_out(earlier) if step.id in here):
+        return found
+    raise ChecklistError(f"{path.name} left out no step that is asked for here")
 
 
 def _open(args: Namespace, mode: str, needed: Sequence[str]) -> int:
@@ -83,6 +187,8 @@ def _codes(args: Namespace, needed: Sequence[str]) -> dict[str, str]:
     if args.begin and not all(given[kind] for kind in needed):
         options = " and ".join(f"--{kind}" for kind in needed)
         raise ChecklistError(f"--begin needs {options}, each a made-up code")
+    if args.begin and "observer" in needed and given["observer"].casefold() == given["examiner"].casefold():
+        raise ChecklistError("the observer code is the examiner code; an observer marks somebody else")
     return {kind: _code(kind, code, args.begin) for kind, code in given.items()}
 
 
@@ -92,6 +198,8 @@ def _code(kind: str, code: str, is_begun: bool) -> str:
 
     if len(code) > CODE_LENGTH:
         raise ChecklistError(f"{kind} code has {len(code)} characters (at most {CODE_LENGTH})")
+    from checklist.identity import identity_warning
+
     if is_begun and (warning := identity_warning(code)):
         advice = "use a made-up code such as P-014, or prepare without --begin"
         raise ChecklistError(f"{kind} code {warning}; {advice}")
@@ -109,13 +217,16 @@ def _age(text: str, bands: Sequence[str]) -> str:
 def resume(args: Namespace) -> int:
     """Open the app where an unfinished session stood."""
     from checklist.session import opening, store
-    from checklist.session.session import EXAMINATION
+    from checklist.session.session import EXAMINATION, REHEARSAL
 
     _hurry()
     path = store.find(args.session) if args.session else _latest_unfinished()
     loaded = store.load(path)
     if loaded.session.state.finished_at:
-        reads = "note" if loaded.session.header.mode == EXAMINATION else "debrief"
+        mode = loaded.session.header.mode
+        if mode == REHEARSAL:
+            raise ChecklistError(f"{path.name} is finished; 'checklist' opens it and says how it went")
+        reads = "note" if mode == EXAMINATION else "debrief"
         raise ChecklistError(f"{path.name} is finished; 'checklist {reads}' reads it")
     surroundings = _surroundings()
     from checklist.tui.app import check_mode
@@ -181,7 +292,8 @@ def _surroundings() -> "Surroundings":
     from checklist import settings
     from checklist.session import opening
     from checklist.tui.app import Surroundings
-    from checklist.tui.keys import VIEWS, KeySettingError, remapped
+    from checklist.tui.keys import KeySettingError, remapped
+    from checklist.tui.views import VIEWS
 
     chosen = settings.load()
     try:

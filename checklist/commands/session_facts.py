@@ -3,14 +3,16 @@
 from collections import Counter
 from collections.abc import Iterator
 
+from checklist.identity import identity_warning, text_warning
 from checklist.session.archive import beside
-from checklist.session.events import Unknown
+from checklist.session.closing import name_warning
+from checklist.session.events import Amended, Signed, Unknown
 from checklist.session.seal import seals
 from checklist.session.session import Session
 from checklist.session.standing import tally
 from checklist.session.store import Loaded
 from checklist.summary.deidentified import typed_words
-from checklist.text import identity_warning, one_line, text_warning
+from checklist.text import one_line
 
 
 def facts(loaded: Loaded) -> Iterator[tuple[str, str]]:
@@ -50,8 +52,17 @@ def _codes(session: Session) -> Iterator[str]:
     named = {"participant": header.participant, "examiner": header.examiner, "observer": header.observer}
     for name, code in named.items():
         if code:
-            warning = identity_warning(code)
-            yield f"{name} {code}{f' ({warning})' if warning else ''}"
+            yield _code(name, code, identity_warning(code))
+    events = session.events
+    later = [("amended by", event.who) for event in events if isinstance(event, Amended)]
+    later += [("signed by", event.who) for event in events if isinstance(event, Signed)]
+    for name, code in dict.fromkeys(later):
+        if code not in named.values():
+            yield _code(name, code, name_warning(code))
+
+
+def _code(name: str, code: str, warning: str | None) -> str:
+    return f"{name} {one_line(code)}{f' ({warning})' if warning else ''}"
 
 
 def _own_words(session: Session) -> str:

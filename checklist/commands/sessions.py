@@ -1,5 +1,6 @@
 """Lists, shows, archives, deletes and de-identifies sessions. Needs a terminal only to ask."""
 
+import os
 import sys
 from argparse import Namespace
 from collections.abc import Iterator, Sequence
@@ -180,11 +181,14 @@ def _counted(count: int) -> str:
 def deidentify(args: Namespace) -> int:
     """Write a session without what points at a person to a new session file."""
     from checklist.output import write_new
+    from checklist.session.closing import changed_words
     from checklist.session.codec import encode_event, encode_header
     from checklist.summary.deidentified import deidentified
 
     loaded = load(find(args.session))
-    session = deidentified(loaded.session, keep_text=args.keep_text)
+    if changed := changed_words(loaded.path, loaded.session):
+        print(f"checklist: {changed}", file=sys.stderr)
+    session = deidentified(loaded.session, keep_text=args.keep_text, mark=os.urandom(4).hex())
     text = encode_header(session.header, session.table) + "".join(map(encode_event, session.events))
     write_new(Path(args.output), text)
     print(f"checklist: {NO_CERTIFICATE}", file=sys.stderr)
@@ -194,8 +198,8 @@ def deidentify(args: Namespace) -> int:
 
 
 def _doubts(loaded: Loaded) -> Iterator[str]:
+    from checklist.identity import text_warning
     from checklist.summary.deidentified import typed_words
-    from checklist.text import text_warning
 
     for number, text in typed_words(loaded.session):
         if warning := text_warning(text):

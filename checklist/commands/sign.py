@@ -9,13 +9,13 @@ from checklist.session import closing, store
 from checklist.session.closing import ClosingError
 from checklist.session.session import Session
 from checklist.session.standing import Alert
-from checklist.text import identity_warning, one_line
+from checklist.text import one_line
 
-_CLOSES = "Signing closes the session: from then on it is only amended."
+_CLOSES = "Signing closes the session: from then on it takes only amendments and who was told."
 
 
 def sign(args: Namespace) -> int:
-    """Sign the session, once it was said what is not told yet and what cannot be done afterwards."""
+    """Sign the session, once it was said what is not told yet and what is left to do afterwards."""
     path = store.find(args.session) if args.session else closing.latest_finished()
     session = store.load(path).session
     who = _who(path, session, args.initials)
@@ -32,15 +32,16 @@ def _who(path: Path, session: Session, initials: str) -> str:
     code = one_line(initials)
     if fault := closing.code_fault(code) or closing.sign_fault(session, code):
         raise ClosingError(f"{path.name}: {fault}", fault)
-    if warning := identity_warning(code):
+    if warning := closing.name_warning(code):
         raise ClosingError(f"'{code}' {warning}; use initials or a code, or keep it by signing in the app")
     return code
 
 
 def _said_before(session: Session) -> list[str]:
-    waiting = [] if session.state.signed else open_alerts(session)
-    untold = [f"Not yet told, and once it is signed that takes no answer: {_words(each)}" for each in waiting]
-    return [*untold, _CLOSES]
+    waiting = open_alerts(session)
+    untold = [f"Not yet told: {_words(each)}" for each in waiting]
+    count = [f"{len(waiting)} not yet told; that can still be recorded after signing."] if waiting else []
+    return [*untold, *count, _CLOSES]
 
 
 def _words(alert: Alert) -> str:

@@ -53,10 +53,13 @@ def demo(args: Namespace) -> int:
 
 
 def load_session(named: str | None) -> Session:
-    """Return a session by file, id or beginning of it; says on stderr what of its file was passed over."""
+    """Return a session by file, id or beginning of it; says on stderr what is wrong with its file."""
+    from checklist.session.closing import changed_words
     from checklist.session.store import find, load
 
     loaded = load(find(named))
+    if changed := changed_words(loaded.path, loaded.session):
+        print(f"checklist: {changed}", file=sys.stderr)
     if loaded.torn_bytes:
         text = f"the last {loaded.torn_bytes} bytes of {loaded.path} are no whole event and were passed over"
         print(f"checklist: {text}", file=sys.stderr)

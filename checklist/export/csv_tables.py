@@ -13,10 +13,17 @@ from datetime import datetime, time
 from checklist.protocol.model import Entry, Step
 from checklist.session.events import Amended, Event, Recorded, Result, Retracted, Unknown
 from checklist.session.readings import in_short
-from checklist.session.session import OBSERVATION, Session
+from checklist.session.session import Session
 from checklist.session.standing import findings_of, is_set_aside
 from checklist.session.state import Record
 from checklist.text import one_line
+
+
+class Plain(str):
+    """A text of the program's own, written as it is."""
+
+    __slots__ = ()
+
 
 Cell = str | int | float | bool | datetime | time | None
 Row = dict[str, Cell]
@@ -48,6 +55,8 @@ EVENT_COLUMNS = (
 ITEM_COLUMNS = (
     "session",
     "simulated",
+    "examiner",
+    "observer",
     "protocol",
     "version",
     "step",
@@ -55,6 +64,7 @@ ITEM_COLUMNS = (
     "section",
     "side",
     "site",
+    "state",
     "outcome",
     "findings",
     "finding_labels",
@@ -70,9 +80,13 @@ ITEM_COLUMNS = (
     "event",
     "at",
     "amended",
+    "original_outcome",
+    "original_findings",
+    "amended_by",
+    "amended_why",
 )
-NOT_REACHED, NOT_TRIGGERED = "not reached", "not triggered"
-"""Outcomes of items without a record: of steps that count, and of conditional ones that do not."""
+RECORDED, NOT_REACHED, NOT_TRIGGERED = "recorded", "not reached", "only if indicated"
+"""States of items: with a record or a mark, without one, and without one at a conditional step."""
 SEPARATOR = "; "
 """Between the parts of a cell that holds several."""
 
@@ -141,6 +155,8 @@ def _cell(value: Cell) -> str:
     match value:
         case None:
             return ""
+        case Plain():
+            return str(value)
         case bool():
             return "true" if value else "false"
         case float():
@@ -244,36 +260,54 @@ def _item_rows(session: Session) -> Iterator[Row]:
     for step in session.protocol:
         shared = _step_cells(session, step)
         records = session.state.records.get(step.id, {})
-        for entry in step.entries:
+        for number, entry in enumerate(step.entries):
             record = records.get(entry.key)
-            own = _record_cells(step, record) if record else {"outcome": _unrecorded(session, step)}
-            yield {**shared, **_place(entry), "amended": False, **own}
+            own = _record_cells(step, record) if record else {"state": _state(session, step)}
+            times = {} if number else _times(session, step)
+            yield {**shared, **_place(entry), **times, "amended": False, **own}
 
 
 def _step_cells(session: Session, step: Step) -> dict[str, Cell]:
     mark = session.state.marks.get(step.id)
     return {
         **_of_session(session),
+        "examiner": session.header.examiner,
+        "observer": session.header.observer,
         "protocol": session.protocol.id,
-        "version": session.protocol.version,
+        "version": _version(session.protocol.version),
         "step": step.id,
         "title": step.title,
         "section": session.protocol.section_of[step.id].title,
         "mark": mark.mark if mark else "",
         "mark_words": mark.detail if mark else "",
-        "step_seconds": float(session.state.seconds.get(step.id, 0)),
-        "planned_seconds": step.seconds,
+        # An entry that was recorded has its own event and time, which go over these.
+        "event": mark.n if mark else None,
+        "at": mark.at if mark else None,
     }
+
+
+def _times(session: Session, step: Step) -> Row:
+    """Return the seconds of a step, which stand in its first row alone, so that a column adds up."""
+    spent = float(session.state.seconds.get(step.id, 0))
+    return {"step_seconds": spent, "planned_seconds": step.seconds}
+
+
+_VERSION = re.compile(r"\w[\w.+-]*", re.ASCII)
+
+
+def _version(text: str) -> Cell:
+    """Return a version plainly where it is written as one; anybody may have written the protocol."""
+    return Plain(text) if _VERSION.fullmatch(text) and text.lower() not in _MISSING else text
 
 
 def _place(entry: Entry) -> Row:
     return {"side": entry.side, "site": entry.site}
 
 
-def _unrecorded(session: Session, step: Step) -> str:
-    if session.header.mode == OBSERVATION:
-        # Somebody else examined: there is a mark for the step, and nothing was recorded of the patient.
-        return ""
+def _state(session: Session, step: Step) -> str:
+    """Return the state of an item without a record; in an observation a mark of its step is one."""
+    if step.id in session.state.marks:
+        return RECORDED
     return NOT_TRIGGERED if is_set_aside(session, step) else NOT_REACHED
 
 
@@ -281,6 +315,7 @@ def _record_cells(step: Step, record: Record) -> Row:
     result = record.result
     tells = [finding.tell for finding in findings_of(step, result)]
     return {
+        "state": RECORDED,
         "outcome": result.outcome.value,
         "findings": SEPARATOR.join(result.findings),
         "finding_labels": SEPARATOR.join(step.finding_of[each].label for each in result.findings),
@@ -292,4 +327,20 @@ def _record_cells(step: Step, record: Record) -> Row:
         "event": record.event,
         "at": record.at,
         "amended": record.amendment is not None,
+        **_amendment_cells(record),
+    }
+
+
+def _amendment_cells(record: Record) -> Row:
+    """Return who amended last and why, and what stood at the end; nothing did where it is a late entry."""
+    if record.amendment is None:
+        return {}
+    original: Record | None = record
+    while original and original.amendment:
+        original = original.replaced
+    return {
+        "original_outcome": original.result.outcome.value if original else "",
+        "original_findings": SEPARATOR.join(original.result.findings) if original else "",
+        "amended_by": record.amendment.who,
+        "amended_why": record.amendment.why,
     }

@@ -1,13 +1,16 @@
 """Note and timeline as one HTML page to print: no script, no request, no colour that means something.
 
+An observation has no note: its page holds the debrief, which its banner keeps out of a patient's record.
+
 The page holds the words of the note and the figures of the timeline, and adds bars of time to them.
 The banner stands in the head and the foot of a table around everything, which browsers print on every page.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
-from checklist.session.session import Session
+from checklist.session.session import OBSERVATION, Session
+from checklist.summary.debrief import debrief
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.note import note
 from checklist.summary.timeline import SHOWN_SECONDS, Row, Table, minutes, no_time, tables
@@ -58,9 +61,12 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 """What a browser must refuse to load for this page: everything but its own style."""
 
 
-def report(session: Session) -> str:
-    """Return the page. Raises NoNoteError for a session that yields no note."""
-    document = note(session)
+def report(session: Session, history: Sequence[Session] = ()) -> str:
+    """Return the page: of an examination its note, of an observation its debrief, compared with `history`.
+
+    Raises NoNoteError for a session that yields neither.
+    """
+    document = debrief(session, history) if session.header.mode == OBSERVATION else note(session)
     head = _element(
         "head",
         Html('<meta charset="utf-8" />'),

@@ -1,6 +1,7 @@
-"""The order of a performance beside the order of its protocol. Judges no step that was not done.
+"""The order of a performance beside the order of its protocol.
 
-Compared are the steps that were done, in the order in which each was first recorded or marked.
+Compared are the steps that were done, in the order in which each was first recorded or marked. A step
+that was not done has no place among them; it breaks a rule of order when one was done that needs it first.
 """
 
 from bisect import bisect_right, insort
@@ -11,8 +12,8 @@ from itertools import combinations
 from math import comb, sqrt
 
 from checklist.protocol.model import Protocol, Step
-from checklist.session.events import Marked, Outcome, Recorded, Retracted
-from checklist.session.session import Session
+from checklist.session.events import NOT_INDICATED, Marked, Outcome, Recorded, Retracted
+from checklist.session.session import OBSERVATION, Session
 from checklist.session.state import Record
 
 DONE_OUTCOMES = frozenset({Outcome.EXPECTED, Outcome.DIFFERS, Outcome.UNSEEN})
@@ -31,12 +32,19 @@ class Performance:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Breach:
-    """A step that was done before one that it should have come after."""
+    """A step that was done before one that it should have come after, or without it."""
 
     early: Performance
-    late: Performance
+    first: Step
     """What should have come first."""
+    late: Performance | None
+    """When that was done; None where it never was, for no reason that excuses it."""
     why: str
+
+    @property
+    def events(self) -> tuple[int, ...]:
+        """The events that it rests on."""
+        return (self.early.event, *([self.late.event] if self.late else []))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -71,7 +79,7 @@ def order(session: Session) -> Order:
         moved=tuple(each.step for place, each in enumerate(done) if place not in kept),
         tau=tau_b(ranks, range(len(ranks))),
         tau_as_planned=sqrt(pairs / every_pair) if every_pair else 1.0,
-        breaches=breaches(done),
+        breaches=breaches(session, done),
     )
 
 
@@ -111,6 +119,37 @@ def before_the_end(record: Record) -> Record | None:
     while found and found.amendment:
         found = found.replaced
     return found
+
+
+def is_set_aside(session: Session, step: Step) -> bool:
+    """Whether a conditional step was not triggered before the end; a late entry triggers none."""
+    if not step.only_if:
+        return False
+    if mark := session.state.marks.get(step.id):
+        return mark.mark == "not applicable"
+    records = map(before_the_end, session.state.records.get(step.id, {}).values())
+    return all(
+        record.result.outcome is Outcome.NOT_EXAMINED and record.result.reason == NOT_INDICATED
+        for record in records
+        if record
+    )
+
+
+def is_left_out(session: Session, step: Step) -> bool:
+    """Whether a step was not done at all, and nothing recorded says why but that time ran out.
+
+    What an observer did not mark or could not see may have been done.
+    """
+    if mark := session.state.marks.get(step.id):
+        return mark.mark == "not done"
+    if session.header.mode == OBSERVATION or is_set_aside(session, step):
+        return False
+    records = map(before_the_end, session.state.records.get(step.id, {}).values())
+    return all(
+        record.result.outcome is Outcome.NOT_EXAMINED and record.result.reason == "out of time"
+        for record in records
+        if record
+    )
 
 
 def planned_ranks(protocol: Protocol, done: Sequence[str]) -> tuple[int, ...]:
@@ -178,14 +217,17 @@ def tau_b(first: Sequence[float], second: Sequence[float]) -> float | None:
     return (same - other) / sqrt(ranked) if ranked else None
 
 
-def breaches(done: Sequence[Performance]) -> tuple[Breach, ...]:
-    """Return the constraints broken between steps that were done; what was not done breaks none."""
-    return tuple(_breaches(done))
+def breaches(session: Session, done: Sequence[Performance]) -> tuple[Breach, ...]:
+    """Return the constraints that steps broke that were done: their prerequisite came later, or never."""
+    return tuple(_breaches(session, done))
 
 
-def _breaches(done: Sequence[Performance]) -> Iterator[Breach]:
+def _breaches(session: Session, done: Sequence[Performance]) -> Iterator[Breach]:
     place_of = {each.step.id: place for place, each in enumerate(done)}
     for place, early in enumerate(done):
         for after in early.step.after:
-            if place_of.get(after.step, -1) > place:
-                yield Breach(early=early, late=done[place_of[after.step]], why=after.why)
+            first = session.protocol.step_of[after.step]
+            at = place_of.get(first.id)
+            if (at is None and is_left_out(session, first)) or (at is not None and at > place):
+                late = None if at is None else done[at]
+                yield Breach(early=early, first=first, late=late, why=after.why)

@@ -7,11 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median, quantiles
 
-from checklist.practice.order import DONE_OUTCOMES, Performance, performed
+from checklist.practice.order import DONE_OUTCOMES, Performance, is_set_aside, performed
 from checklist.protocol.model import Section, Step
-from checklist.session.events import Finished, Recorded, Retracted
+from checklist.session.events import Finished, Marked, Recorded, Retracted
 from checklist.session.session import OBSERVATION, Session
-from checklist.session.standing import is_set_aside, section_target
 from checklist.session.state import Stage, State, apply
 
 FEWEST_SESSIONS = 5
@@ -21,6 +20,10 @@ FENCE = 1.5
 HASTY_SHARE, HASTY_SECONDS = 0.2, 3.0
 """An entry is hasty when it is recorded within this share of the step's planned time at the step, and within
 so many seconds of the event before it. Our own rule, no source."""
+RUSHED_SHARE = 0.1
+"""Hasty entries at this share of the steps that count leave the result undecided. Our own rule, no source."""
+BURST_SECONDS = 1.0
+"""Marks at several steps, each within so many seconds of the last, are a burst. Our own rule, no source."""
 TOUCHING = frozenset({"palpate", "percuss", "auscultate", "measure", "test"})
 """Techniques that as a rule touch the patient. Our own rule, no source."""
 _NO_TIME = 0.5
@@ -114,6 +117,8 @@ class Pace:
     sessions: int
     """How many earlier sessions of the person were compared."""
     hasty: tuple[Hasty, ...]
+    bursts: tuple[Marked, ...]
+    """Of an observation, the first mark of each step that was marked in a burst with others."""
     hygiene: Hygiene
 
 
@@ -126,7 +131,8 @@ def pace(session: Session, history: Sequence[Session] = ()) -> Pace:
         steps=tuple(_step_times(session, earlier)),
         sections=tuple(_section_times(session, earlier)),
         sessions=len(earlier),
-        hasty=tuple(_hasty(session)),
+        hasty=hasty(session),
+        bursts=tuple(_bursts(session)),
         hygiene=_hygiene(session),
     )
 
@@ -167,8 +173,6 @@ def _step_times(session: Session, earlier: Sequence[Session]) -> Iterator[StepTi
 
 def is_unplanned(session: Session, step: Step) -> bool:
     """Whether a conditional step was not triggered, so that it had no time of its own in the plan."""
-    if step.id in session.state.marks:
-        return bool(step.only_if) and session.state.marks[step.id].mark == "not applicable"
     return is_set_aside(session, step)
 
 
@@ -197,8 +201,6 @@ def _earlier_in(section: Section, earlier: Sequence[Session]) -> Iterator[float]
 
 def planned_seconds(session: Session, section: Section) -> float:
     """Return the planned seconds of a section, without conditional steps that were not triggered."""
-    if not session.state.marks:
-        return section_target(session, section)
     return float(sum(step.seconds for step in section.steps if not is_unplanned(session, step)))
 
 
@@ -211,8 +213,15 @@ def _running(session: Session) -> Iterator[tuple[State, float]]:
         state = apply(state, event)
 
 
+def hasty(session: Session) -> tuple[Hasty, ...]:
+    """Return the entries that were recorded faster than the manoeuvre can be done, in the order recorded.
+
+    Marks of an observer are no entries: somebody else was examining.
+    """
+    return tuple(_hasty(session))
+
+
 def _hasty(session: Session) -> Iterator[Hasty]:
-    """Marks of an observer are no entries: somebody else was examining."""
     if session.header.mode == OBSERVATION:
         return
     taken_back = {event.event for event in session.events if isinstance(event, Retracted)}
@@ -228,6 +237,33 @@ def _hasty(session: Session) -> Iterator[Hasty]:
             if seconds < HASTY_SHARE * step.seconds and since < HASTY_SECONDS:
                 yield Hasty(step=step, event=event.n, seconds=seconds)
         state = apply(state, event)
+
+
+def _bursts(session: Session) -> Iterator[Marked]:
+    """A range marked with one key is a burst; a mark that is changed at once is none."""
+    if session.header.mode != OBSERVATION:
+        return
+    burst: dict[str, Marked] = {}
+    last: float | None = None
+    for event in _marks(session):
+        if last is not None and event.clock - last > BURST_SECONDS:
+            yield from _several(burst)
+            burst = {}
+        burst.setdefault(event.step, event)
+        last = event.clock
+    yield from _several(burst)
+
+
+def _marks(session: Session) -> Iterator[Marked]:
+    taken_back = {event.event for event in session.events if isinstance(event, Retracted)}
+    for event in session.events:
+        if isinstance(event, Marked) and event.n not in taken_back:
+            yield event
+
+
+def _several(burst: dict[str, Marked]) -> Iterator[Marked]:
+    if len(burst) > 1:
+        yield from burst.values()
 
 
 def _is_done(event: Recorded) -> bool:

@@ -6,11 +6,12 @@ Computes no figure of agreement, and has no words for a document.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 from checklist.errors import ChecklistError
 from checklist.protocol.model import Protocol, Step
-from checklist.session.events import NOT_INDICATED, Outcome
+from checklist.session.events import NOT_INDICATED, Outcome, Started
 from checklist.session.session import EXAMINATION, OBSERVATION, Session
 from checklist.session.standing import is_set_aside
 from checklist.text import one_line
@@ -18,6 +19,7 @@ from checklist.text import one_line
 SCALE = ("not done", "done incorrectly", "done after a prompt", "done")
 """Marks that are compared, worst first; the other two say that there was nothing to judge."""
 DONE, NOT_DONE, IN_PART = "done", "not done", "done in part"
+PROMPTED, INCORRECT = "done after a prompt", "done incorrectly"
 NOTHING = "nothing recorded"
 NO_MARK = "no mark"
 NOT_TRIGGERED = "not triggered"
@@ -35,7 +37,7 @@ class Kind(StrEnum):
     MARKS = "marks"
     """Two observers' marks, step by step."""
     SELF = "self"
-    """The examinee's own record and an observer's marks: step by step, done or not."""
+    """The examinee's own record and an observer's marks: step by step, attempted or not."""
     OUTCOMES = "outcomes"
     """Two examination records, entry by entry."""
 
@@ -88,7 +90,7 @@ class Comparison:
     left_out: tuple[Item, ...]
     """What one of them did not rate, in listed order."""
     times: tuple[StepTime, ...]
-    """Steps with a time in both."""
+    """Steps that are recorded or marked in both and have a time in both."""
 
     @property
     def protocol(self) -> Protocol:
@@ -97,6 +99,12 @@ class Comparison:
     @property
     def pairs(self) -> tuple[tuple[str, str], ...]:
         return tuple(item.rated for item in self.items if item.rated)
+
+    @property
+    def is_apart(self) -> bool:
+        """Whether one record began, by the wall clock, after the other had ended."""
+        spans = [span for session in self.sessions if (span := _span(session))]
+        return len(spans) == 2 and max(begin for begin, _ in spans) > min(end for _, end in spans)
 
 
 def compare(first: Session, second: Session) -> Comparison:
@@ -162,8 +170,11 @@ def _self_items(first: Session, second: Session) -> Iterator[Item]:
 
 
 def _plain(said: str) -> str:
-    """Return whether a step was done wholly, rightly and without help."""
-    return DONE if said == DONE else NOT_DONE
+    """Return whether a step was attempted: examined at least in part, however well and with whatever help."""
+    return DONE if said in _ATTEMPTED else NOT_DONE
+
+
+_ATTEMPTED = frozenset({DONE, PROMPTED, INCORRECT, IN_PART})
 
 
 def _is_judged(session: Session, step: Step) -> bool:
@@ -209,5 +220,18 @@ _ITEMS = {Kind.MARKS: _mark_items, Kind.SELF: _self_items, Kind.OUTCOMES: _outco
 def _times(first: Session, second: Session) -> Iterator[StepTime]:
     for step in first.protocol:
         seconds = (first.state.seconds.get(step.id, 0.0), second.state.seconds.get(step.id, 0.0))
-        if min(seconds) >= SHOWN_SECONDS:
+        if min(seconds) >= SHOWN_SECONDS and _has(first, step) and _has(second, step):
             yield StepTime(step=step, seconds=seconds)
+
+
+def _has(session: Session, step: Step) -> bool:
+    """Whether something stands for a step: where nothing does, its time is only that of passing by."""
+    state = session.state
+    return step.id in (state.marks if session.header.mode == OBSERVATION else state.records)
+
+
+def _span(session: Session) -> tuple[datetime, datetime] | None:
+    """Return when a session began and when it was finished, or its last event; None if it never began."""
+    began = next((event.at for event in session.events if isinstance(event, Started)), None)
+    ended = session.state.finished_at or session.state.at
+    return (began, ended) if began and ended else None

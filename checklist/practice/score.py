@@ -4,16 +4,15 @@ Figures stay apart: there is no number that blends them, and a pass needs every 
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import isclose
 
-from checklist.practice.order import DONE_OUTCOMES, before_the_end, breaches, performed
-from checklist.practice.pace import elapsed_seconds
+from checklist.practice.order import DONE_OUTCOMES, before_the_end, breaches, is_set_aside, performed
+from checklist.practice.pace import RUSHED_SHARE, elapsed_seconds, hasty
 from checklist.protocol.model import Step
 from checklist.session.events import NOT_INDICATED, REASONS, Marked, Outcome
 from checklist.session.session import OBSERVATION, Session
-from checklist.session.standing import is_set_aside
 from checklist.session.state import Record, Stage
 
 
@@ -40,13 +39,11 @@ class Fate(StrEnum):
 
 
 PERFORMED = frozenset({Fate.DONE, Fate.OUT_OF_ORDER, Fate.PARTIAL, Fate.PROMPTED, Fate.INCORRECT})
-MISSED = frozenset({Fate.NOT_DONE, Fate.OUT_OF_TIME})
-"""Count with nothing."""
+MISSED = frozenset({Fate.NOT_DONE, Fate.OUT_OF_TIME, Fate.LATE})
+"""Count with nothing. What was written after the end raises nothing: it says nothing of how it went."""
 EXCUSED = frozenset({Fate.DECLINED, Fate.UNAVAILABLE, Fate.UNABLE, Fate.NOT_APPLICABLE})
 """Leave the count: not in the sum that is reached, nor in the one that could be."""
-OPEN = frozenset(
-    {Fate.UNSEEN, Fate.UNMARKED, Fate.LATE, Fate.DEFERRED, Fate.OTHER_REASON, Fate.NOT_INDICATED}
-)
+OPEN = frozenset({Fate.UNSEEN, Fate.UNMARKED, Fate.DEFERRED, Fate.OTHER_REASON, Fate.NOT_INDICATED})
 """Leave the count until a marker has ruled on them."""
 _OF_MARK = {
     "done": Fate.DONE,
@@ -88,6 +85,8 @@ class Item:
     """Of a step done in part, the keys of the entries that were not done, each with what became of it."""
     detail: str = ""
     """Own words of who marked or recorded it."""
+    is_late: bool = False
+    """Whether an entry was recorded only after the end; it counts as if it were not recorded."""
 
     @property
     def counts(self) -> bool:
@@ -121,6 +120,13 @@ class Score:
     """Critical steps on which a marker must rule."""
     to_rule: tuple[Item, ...]
     """Every step on which a marker must rule, in listed order."""
+    reached: float
+    possible: float
+    """The sum of the weights that count: what was reached of it, and the whole."""
+    hasty: tuple[Item, ...]
+    """Steps that count and were recorded faster than they can be examined, in listed order."""
+    is_rushed: bool
+    """Whether they are so many that a marker must rule before a condition is met."""
     cut: Standing
     """Of a session that is not finished nothing is decided yet."""
     critical: Standing
@@ -139,14 +145,21 @@ class Score:
 
 def score(session: Session) -> Score:
     """Return what became of every step, and the figures that follow."""
-    early = {breach.early.step.id for breach in breaches(performed(session))}
+    early = {breach.early.step.id for breach in breaches(session, performed(session))}
     items = tuple(_item(session, step, early) for step in session.protocol)
+    fast = _fast(session, items)
+    is_rushed = bool(fast) and len(fast) >= RUSHED_SHARE * sum(item.counts for item in items)
+    if is_rushed:
+        items = tuple(_doubted(item) if item.step.id in fast else item for item in items)
     is_over = session.state.stage is Stage.FINISHED
     lowest = _per_cent((item.step.weight, item.share.lowest) for item in items)
     highest = _per_cent((item.step.weight, item.share.highest) for item in items)
     missed = tuple(item for item in items if item.step.critical and _is_critical_miss(item))
-    asked = tuple(item for item in items if _is_asked(item))
+    asked = tuple(item for item in items if _is_asked(item, fast if is_rushed else frozenset()))
     open_critical = tuple(item for item in asked if item.step.critical and item not in missed)
+    counted = [item for item in items if item.share.now is not None]
+    cut = _reached(session.protocol.assess.cut, lowest, highest) if is_over else Standing.OPEN
+    critical = _critical(missed, open_critical) if is_over else Standing.OPEN
     return Score(
         items=items,
         per_cent=_per_cent((item.step.weight, item.share.now) for item in items),
@@ -155,11 +168,31 @@ def score(session: Session) -> Score:
         coverage=_per_cent((1, _covered(item)) for item in items),
         critical_missed=missed,
         critical_open=open_critical,
-        to_rule=tuple(item for item in asked if item not in missed),
-        cut=_reached(session.protocol.assess.cut, lowest, highest) if is_over else Standing.OPEN,
-        critical=_critical(missed, open_critical) if is_over else Standing.OPEN,
+        to_rule=tuple(item for item in asked if item.is_late or item not in missed),
+        reached=sum(item.step.weight * (item.share.now or 0.0) for item in counted),
+        possible=sum(item.step.weight for item in counted),
+        hasty=tuple(item for item in items if item.step.id in fast),
+        is_rushed=is_rushed,
+        cut=_undecided(cut) if is_rushed else cut,
+        critical=_undecided(critical) if is_rushed else critical,
         time=_in_time(session),
     )
+
+
+def _fast(session: Session, items: Iterable[Item]) -> frozenset[str]:
+    """Name the steps that count and were recorded too fast; a marker's mark has ruled on a step already."""
+    fast = {each.step.id for each in hasty(session)} - session.state.marks.keys()
+    return frozenset(item.step.id for item in items if item.step.id in fast and item.counts)
+
+
+def _doubted(item: Item) -> Item:
+    """A marker may rule that a step recorded too fast was not examined at all."""
+    return replace(item, share=replace(item.share, lowest=0.0))
+
+
+def _undecided(standing: Standing) -> Standing:
+    """What was recorded too fast cannot make up for what is not met."""
+    return Standing.OPEN if standing is Standing.MET else standing
 
 
 def _per_cent(shares: Iterable[tuple[float, float | None]]) -> float | None:
@@ -179,9 +212,14 @@ def _is_critical_miss(item: Item) -> bool:
     return item.fate in MISSED or (item.fate is Fate.INCORRECT and item.share.now == 0)
 
 
-def _is_asked(item: Item) -> bool:
-    """Whether a marker must rule: on what is open, and on a critical step that is neither done nor missed."""
-    if item.fate in OPEN or item.share.lowest != item.share.highest:
+def _is_asked(item: Item, fast: frozenset[str]) -> bool:
+    """Whether a marker must rule: on what is open or late, and on a critical step neither done nor missed.
+
+    Steps recorded too fast are ruled on together.
+    """
+    if item.is_late or item.fate in OPEN:
+        return True
+    if item.share.lowest != item.share.highest and item.step.id not in fast:
         return True
     in_doubt = (EXCUSED - {Fate.NOT_APPLICABLE}) | {Fate.PARTIAL, Fate.INCORRECT}
     return bool(item.step.critical) and item.fate in in_doubt
@@ -248,9 +286,10 @@ def _recorded(session: Session, step: Step, early: set[str]) -> Item:
     """Judge a step by its entries: done, left out, excused or open."""
     records = session.state.records.get(step.id, {})
     events = tuple(sorted({record.event for record in records.values()}))
+    is_late = any(before_the_end(record) is None for record in records.values())
     if is_set_aside(session, step):
         share = _share_of(session, step, Fate.NOT_APPLICABLE)
-        return Item(step=step, fate=Fate.NOT_APPLICABLE, share=share, rests_on=events)
+        return Item(step=step, fate=Fate.NOT_APPLICABLE, share=share, rests_on=events, is_late=is_late)
     fates = {entry.key: _entry_fate(records.get(entry.key)) for entry in step.entries}
     left_out = tuple((key, fate) for key, fate in fates.items() if fate is not Fate.DONE)
     if len(left_out) == len(fates):
@@ -267,6 +306,7 @@ def _recorded(session: Session, step: Step, early: set[str]) -> Item:
         rests_on=events,
         left_out=left_out,
         detail="; ".join(filter(None, details)),
+        is_late=is_late,
     )
 
 

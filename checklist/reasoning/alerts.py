@@ -6,15 +6,18 @@ Its id holds a colon, which no finding's id does.
 
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-from checklist.measures.reading import Meaning
 from checklist.protocol.model import Finding
-from checklist.reasoning.facts import Known, known
-from checklist.reasoning.patterns import Match, matches
 from checklist.session import standing
 from checklist.session.events import TELLS
 from checklist.session.session import COMPARED, COMPUTED, PATTERN, Session
 from checklist.session.standing import Alert
+
+if TYPE_CHECKING:
+    from checklist.measures.reading import Meaning
+    from checklist.reasoning.facts import Known
+    from checklist.reasoning.patterns import Match
 
 
 def is_derived(finding: Finding) -> bool:
@@ -52,12 +55,15 @@ def _alerts(same: _Same) -> tuple[Alert, ...]:
     protocol = session.protocol
     if not (protocol.computed or protocol.patterns or any(step.reading for step in protocol)):
         return recorded
+    # The code of readings and patterns is loaded only where something follows from them.
+    from checklist.reasoning.facts import known
+
     found = known(session)
     derived = (*_out_of_range(session, found), *_patterns(session, found))
     return tuple(sorted((*recorded, *derived), key=lambda alert: alert.finding.tell != "urgent"))
 
 
-def _out_of_range(session: Session, found: Mapping[str, Known]) -> Iterator[Alert]:
+def _out_of_range(session: Session, found: Mapping[str, "Known"]) -> Iterator[Alert]:
     protocol = session.protocol
     inputs_of = {each.id: [step for _, step in each.inputs] for each in protocol.computed}
     titles = {each.id: each.title for each in protocol.computed}
@@ -70,12 +76,14 @@ def _out_of_range(session: Session, found: Mapping[str, Known]) -> Iterator[Aler
             yield _alert(session, finding, inputs_of.get(name, [name]))
 
 
-def _titled(title: str, meaning: Meaning) -> str:
+def _titled(title: str, meaning: "Meaning") -> str:
     words = meaning.chart
     return words if not title or words.casefold().startswith(title.casefold()) else f"{title}: {words}"
 
 
-def _patterns(session: Session, found: Mapping[str, Known]) -> Iterator[Alert]:
+def _patterns(session: Session, found: Mapping[str, "Known"]) -> Iterator[Alert]:
+    from checklist.reasoning.patterns import matches
+
     inputs_of = {each.id: [step for _, step in each.inputs] for each in session.protocol.computed}
     for match in matches(session.protocol, found):
         if match.pattern.tell in TELLS:
@@ -83,7 +91,7 @@ def _patterns(session: Session, found: Mapping[str, Known]) -> Iterator[Alert]:
             yield _alert(session, _finding(pattern_id(match), match.words, match.pattern.tell), steps)
 
 
-def pattern_id(match: Match) -> str:
+def pattern_id(match: "Match") -> str:
     """Return the id under which somebody is told of a complete pattern."""
     return PATTERN + ":".join(filter(None, (match.pattern.id, match.side)))
 

@@ -3,16 +3,21 @@
 Says in one line why one of them cannot be; what is written goes through the recorder.
 """
 
+import re
 from pathlib import Path
 
 from checklist.errors import ChecklistError
+from checklist.identity import identity_warning
 from checklist.session import store
 from checklist.session.events import Amended, Signed
 from checklist.session.opening import CODE_LENGTH, MACHINE, resume
 from checklist.session.recorder import Clocks, Recorder
+from checklist.session.seal import seals
 from checklist.session.session import EXAMINATION, Session
 from checklist.session.state import Stage
 from checklist.text import one_line
+
+_MORE = "'checklist verify' says more"
 
 
 class ClosingError(ChecklistError):
@@ -33,7 +38,7 @@ def sign_fault(session: Session, who: str = "") -> str:
     if session.state.stage is not Stage.FINISHED:
         return f"the session is {session.state.stage}: only a finished one is signed"
     last = last_signature(session)
-    if who and last and last.who == one_line(who) and not amendments_since(session):
+    if who and last and last.who == one_line(who) and not _is_added_to(session):
         return f"{last.who} has signed it already, and nothing was added since"
     return ""
 
@@ -46,6 +51,24 @@ def code_fault(text: str) -> str:
     if len(code) > CODE_LENGTH:
         return f"{len(code)} characters are too many for initials or a code (at most {CODE_LENGTH})"
     return ""
+
+
+# Initials: two letters, or up to four capitals, with or without dots.
+_INITIALS = re.compile(r"[^\W\d_]\.?[^\W\d_]\.?|(?:[A-ZÀ-ÖØ-Þ]\.?){1,4}")
+
+
+def name_warning(code: str) -> str | None:
+    """Say why a code looks like a person's identity, or return None; initials do not."""
+    return None if _INITIALS.fullmatch(code) else identity_warning(code)
+
+
+def amender_fault(text: str) -> str:
+    """Say why a text cannot stand as who amends; empty when it can. A name is not kept."""
+    code = one_line(text)
+    if fault := code_fault(code):
+        return fault
+    warning = name_warning(code)
+    return f"'{code}' {warning}; type initials (up to four capitals) or a code" if warning else ""
 
 
 def latest_finished() -> Path:
@@ -65,6 +88,31 @@ def amendments_since(session: Session) -> int:
     last = last_signature(session)
     after = session.events[last.n :] if last else session.events
     return sum(isinstance(event, Amended) for event in after)
+
+
+def tellings_since(session: Session) -> int:
+    """Return how many tellings that stand were written since the last signature; 0 while there is none."""
+    last = last_signature(session)
+    return sum(told.n > last.n for told in session.state.told) if last else 0
+
+
+def _is_added_to(session: Session) -> bool:
+    return bool(amendments_since(session) or tellings_since(session))
+
+
+def changed_words(path: Path, session: Session) -> str:
+    """Say that a file is no longer what was signed; empty when it is, or when nobody signed it."""
+    signed = session.state.signed
+    if not signed:
+        return ""
+    try:
+        found = seals(path.read_bytes())
+    except OSError:
+        return ""
+    broken = [seal.who for seal in found if not seal.is_unchanged]
+    if not broken and [seal.who for seal in found] == [each.who for each in signed]:
+        return ""
+    return f"the file was changed since {broken[0] if broken else signed[-1].who} signed it; {_MORE}"
 
 
 def reopened_to_amend(path: Path, clocks: Clocks = MACHINE) -> Recorder:

@@ -137,7 +137,7 @@ def _parsed(text: str) -> dict[str, Any]:
     return table
 
 
-_LATER = {"assessed", "observer", "task", "case"}
+_LATER = {"assessed", "observer", "task", "case", "deidentified"}
 """Keys of the header that older files lack."""
 
 
@@ -150,7 +150,7 @@ def _header(table: dict[str, Any]) -> Header:
             raise SessionFormatError(f"header: missing key '{spec.name}'")
         values[spec.name] = _cleaned(table[spec.name])
     _demand_moment("header", "created", values["created"])
-    for key in ("fictional", "assessed"):
+    for key in ("fictional", "assessed", "deidentified"):
         _demand("header", key, values.get(key, False), bool)
     values["missing"] = _texts("header", "missing", values["missing"])
     for key in (

@@ -204,7 +204,9 @@ class Recalled(Event):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Signed(Event):
-    """The session was closed by `who` (initials or a code): from here on it is only amended.
+    """The session was closed by `who` (initials or a code).
+
+    From here on it takes only amendments, and who was told.
 
     `digest` is the SHA-256 of all bytes of the file up to the end of this event, itself left out, so that
     later changes of them show.

@@ -162,7 +162,7 @@ class Recorder:
         self._commit((Amended, {"step": step, "results": tuple(results), "who": who, "why": why}))
 
     def sign(self, who: str) -> None:
-        """Close a finished session: from here on it is only amended; `who` are initials or a code."""
+        """Close a finished session with initials or a code; it then takes only amendments and tellings."""
         who = one_line(who)
         if not who:
             raise IllegalEventError("a session is closed by somebody: type initials or a code")

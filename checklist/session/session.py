@@ -57,6 +57,8 @@ class Header:
     """In a rehearsal, what is rehearsed and where: `order`, `order eyes`, `content`, `patient`."""
     case: str = ""
     """In a rehearsal with a simulated patient, the id or the seed of the case."""
+    deidentified: bool = False
+    """Whether codes and dates were replaced, so that the session can be passed on."""
     observer: str = ""
     """Code of the one who marks, in an observation; there `examiner` is the one who is observed."""
 
@@ -98,7 +100,8 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
     if event.n != len(before) + 1:
         raise IllegalEventError(f"event {event.n}: expected number {len(before) + 1}")
     if any(isinstance(earlier, Signed) for earlier in before) and not isinstance(event, _AFTER_SIGNING):
-        raise IllegalEventError(f"event {event.n}: the session is signed, and is only amended")
+        what = "the session is signed: it takes only amendments and who was told"
+        raise IllegalEventError(f"event {event.n}: {what}")
     match event:
         case Started() | Moved() | Remarked():
             _check_step(protocol, event.n, event.step)
@@ -144,16 +147,17 @@ def _is_derived(protocol: Protocol, step: str, name: str) -> bool:
             return False
 
 
-_AFTER_SIGNING = (Amended, Signed, Unknown)
+_AFTER_SIGNING = (Amended, Told, Retracted, Signed, Unknown)
 
 
 def _check_retraction(before: Sequence[Event], event: Retracted) -> None:
     """Only what was recorded, marked, remarked or told can be taken back, and only once.
 
-    What was before the end stays after it, so that then only what was told since can be.
+    What was before the end, or before a signature, stays after it, so that then only what was told since
+    can be.
     """
     taken_back = {earlier.event for earlier in before if isinstance(earlier, Retracted)}
-    end = next((earlier.n for earlier in before if isinstance(earlier, Finished)), 0)
+    end = max((earlier.n for earlier in before if isinstance(earlier, Finished | Signed)), default=0)
     target = before[event.event - 1] if end < event.event <= len(before) else None
     if not isinstance(target, Recorded | Marked | Remarked | Told) or event.event in taken_back:
         raise IllegalEventError(f"event {event.n}: event {event.event} cannot be taken back")

@@ -65,8 +65,7 @@ LEGAL: dict[Stage, frozenset[type[Event]]] = {
     ),
     Stage.PAUSED: frozenset({Resumed, Told, Left, Finished, *_ANY_TIME}),
     Stage.AWAY: frozenset(_ANY_TIME),
-    # What is retracted after the end is a telling from after the end, and once the session is signed it is
-    # only amended; `Session` sees to that.
+    # What is retracted after the end, or a signature, is a telling from after it; `Session` sees to that.
     Stage.FINISHED: frozenset({Told, Retracted, Amended, Signed, Unknown}),
 }
 
@@ -176,7 +175,7 @@ def _effect(state: State, before: State, event: Event) -> State:
         case Recalled():
             return replace(state, recalls=(*state.recalls, event))
         case Signed():
-            return replace(state, signed=(*state.signed, event))
+            return replace(state, signed=(*state.signed, event), undoable=())
         case _:
             return _course(state, before, event)
 

@@ -12,7 +12,11 @@ from checklist.practice.pairing import (
     CATEGORIES,
     DONE,
     IN_PART,
+    INCORRECT,
     NOT_DONE,
+    NOTHING,
+    PROMPTED,
+    SCALE,
     Comparison,
     Item,
     Kind,
@@ -34,6 +38,7 @@ LARGEST = 3
 """How many differences of time are listed."""
 UNITS = {Kind.MARKS: "step", Kind.SELF: "step", Kind.OUTCOMES: "entry"}
 MANY = {"step": "steps", "entry": "entries"}
+APART = "DIFFERENT TIMES – the two records do not overlap in time: they may not be of one performance"
 
 
 def comparison(compared: Comparison) -> Note:
@@ -50,6 +55,8 @@ def _banner(compared: Comparison) -> Iterator[str]:
         yield SIMULATED
     if any(session.header.fictional for session in compared.sessions):
         yield FICTIONAL
+    if compared.is_apart:
+        yield APART
     for letter, session in zip(LETTERS, compared.sessions, strict=True):
         if session.state.stage is not Stage.FINISHED:
             yield f"UNFINISHED – record {letter}, {session.state.stage}: this is what was recorded so far"
@@ -108,7 +115,7 @@ def _cautions(compared: Comparison) -> Iterator[str]:
 def _figures(compared: Comparison) -> Iterator[str]:
     kind = compared.kind
     found = agreement(compared.pairs, CATEGORIES[kind], ordered=kind is Kind.MARKS)
-    yield _share(found, UNITS[kind])
+    yield _share(found, UNITS[kind], "The same, attempted or not" if kind is Kind.SELF else "The same")
     yield f"Kappa: {_coefficient(found.kappa, found)}"
     if found.linear and found.quadratic:
         yield f"Kappa, linear weights: {_coefficient(found.linear, found)}"
@@ -116,13 +123,13 @@ def _figures(compared: Comparison) -> Iterator[str]:
     yield f"AC1: {_coefficient(found.ac1, found)}"
 
 
-def _share(found: Agreement, unit: str) -> str:
+def _share(found: Agreement, unit: str, label: str) -> str:
     if found.share.value is None or found.share.interval is None:
-        return f"The same: undefined (n 0): no {unit} was rated in both"
+        return f"{label}: undefined (n 0): no {unit} was rated in both"
     low, high = (round(100 * limit) for limit in found.share.interval)
     units = unit if found.n == 1 else MANY[unit]
     of = f"{found.same} of {found.n} {units}, {100 * found.share.value:.0f} %"
-    return f"The same: {of} (95 % interval {low} to {high} %, n {found.n})"
+    return f"{label}: {of} (95 % interval {low} to {high} %, n {found.n})"
 
 
 def _coefficient(figure: Figure, found: Agreement) -> str:
@@ -135,9 +142,8 @@ def _coefficient(figure: Figure, found: Agreement) -> str:
     if found.is_too_few:
         return f"{value} (n {found.n}): too few for an interval or a word, which take {FEWEST}"
     if figure.interval is None:
-        return (
-            f"{value} (n {found.n}): no interval, since the formula has none where all are alike or none is"
-        )
+        why = "it cannot be computed when all items agree, or none"
+        return f"{value} (n {found.n}): no interval: {why}"
     low, high = map(_places, figure.interval)
     return f"{value} (95 % interval {low} to {high}, n {found.n}): {band(figure.value)}"
 
@@ -154,15 +160,22 @@ def _times(compared: Comparison) -> Iterator[str]:
     yield f"Whole: A {whole[0]}, B {whole[1]}"
     times = compared.times
     if not times:
-        yield "No step has a time in both"
+        yield "No step is recorded and timed in both"
         return
-    steps = "step has a time" if len(times) == 1 else "steps have a time"
-    middle = median(time.difference for time in times)
-    yield f"{len(times)} {steps} in both: median of A minus B {_signed(middle)} s"
-    by_size = sorted(times, key=lambda time: -abs(time.difference))
-    for time in by_size[:LARGEST]:
-        if round(time.difference):
-            yield _time(time)
+    steps = "step is" if len(times) == 1 else "steps are"
+    middle = f"median of A minus B {_signed(median(time.difference for time in times))} s"
+    differing = sorted(
+        (time for time in times if round(time.difference)), key=lambda time: -abs(time.difference)
+    )
+    count = f"{len(times)} {steps} recorded and timed in both"
+    yield f"{count}: {middle}; {_how_many_differ(len(differing))}"
+    yield from map(_time, differing[:LARGEST])
+
+
+def _how_many_differ(count: int) -> str:
+    if count > LARGEST:
+        return f"{count} differ, of which these are the largest three"
+    return f"{count or 'none'} {'differ' if count > 1 else 'differs'}"
 
 
 def _time(time: StepTime) -> str:
@@ -184,15 +197,25 @@ def _minutes(seconds: float) -> str:
 
 
 def _differences(compared: Comparison) -> Iterator[Block]:
-    differing = [item for item in compared.items if item.differs]
     if compared.kind is not Kind.SELF:
-        yield _block("DIFFERENT", _listed(compared, differing))
+        yield _block("DIFFERENT", _listed(compared, [item for item in compared.items if item.differs]))
         return
     own = 1 if compared.sessions[0].header.mode == OBSERVATION else 0
-    overstated = [item for item in differing if item.said[own] == DONE]
-    understated = [item for item in differing if item.said[own] != DONE]
-    yield _block("OWN RECORD SAYS DONE, THE OBSERVER NOT", _listed(compared, overstated))
-    yield _block("THE OBSERVER SAYS DONE, OWN RECORD NOT", _listed(compared, understated))
+    for heading, owns, marks in _SELF_BLOCKS:
+        items = [item for item in compared.items if item.said[own] in owns and item.said[1 - own] in marks]
+        yield _block(heading, _listed(compared, items))
+
+
+_UNDONE = (NOT_DONE, NOTHING)
+_SELF_BLOCKS = (
+    ("OWN RECORD SAYS DONE, THE OBSERVER: AFTER A PROMPT", (DONE,), (PROMPTED,)),
+    ("OWN RECORD SAYS DONE, THE OBSERVER: INCORRECTLY", (DONE,), (INCORRECT,)),
+    ("OWN RECORD SAYS DONE, THE OBSERVER: NOT DONE", (DONE,), (NOT_DONE,)),
+    ("OWN RECORD SAYS DONE IN PART", (IN_PART,), SCALE),
+    ("THE OBSERVER SAYS DONE, OWN RECORD NOT", _UNDONE, (DONE,)),
+    ("THE OBSERVER SAYS AFTER A PROMPT OR INCORRECTLY, OWN RECORD NOT", _UNDONE, (PROMPTED, INCORRECT)),
+)
+"""Headings, each with what the own record and what the observer says of the steps under it."""
 
 
 def _listed(compared: Comparison, items: list[Item]) -> Iterator[str]:
@@ -282,8 +305,11 @@ def _left_out(compared: Comparison) -> Iterator[str]:
 _WHAT = {
     Kind.MARKS: "A step counts as the same when both gave it the same mark;"
     " steps without a mark, not applicable or not seen are left out",
-    Kind.SELF: "Done means, in the own record, that every side and site was examined, whatever was found;"
-    " in the observer's, the mark done alone: done after a prompt and done incorrectly count as not done",
+    Kind.SELF: "A step counts as the same when both have it attempted, or neither has. Attempted means, in"
+    " the own record, that a side or site was examined, whatever was found, and in the observer's, that it"
+    " was marked done, done after a prompt or done incorrectly; a step not done or without an entry in the"
+    " own record counts as not attempted. How it was done does not enter the figures: it is listed under its"
+    " own headings. Steps without a mark, not applicable, not seen or not indicated are left out",
     Kind.OUTCOMES: "An entry, one side and site of a step, counts as the same when its outcome is the same,"
     " whatever the words",
 }

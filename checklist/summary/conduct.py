@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from checklist.protocol.model import Step
+from checklist.reasoning.alerts import open_alerts
 from checklist.session.events import Outcome
 from checklist.session.session import Session
 from checklist.summary.document import Sentence
@@ -11,7 +12,8 @@ from checklist.summary.prose import clause_text, clauses
 from checklist.summary.undone import not_examined
 from checklist.summary.words import in_row, sentence, uncapitalised
 
-_ACTS = ("tell", "hygiene")
+_TELL = "tell"
+_ACTS = (_TELL, "hygiene")
 
 
 def is_act(step: Step) -> bool:
@@ -20,7 +22,10 @@ def is_act(step: Step) -> bool:
 
 
 def conduct(session: Session, acts: Sequence[Step]) -> Iterator[Sentence]:
-    """Return what was done in one sentence, then what was done otherwise, then what was not done and why."""
+    """Return what was done in one sentence, then what was done otherwise, then what was not done and why.
+
+    Last comes how much was to be told of which no telling is recorded, where something was said to others.
+    """
     found = [group for step in acts for group in groups(step, session.state.records.get(step.id, {}))]
     done = [group for group in found if _is_plainly_done(group)]
     if done:
@@ -30,6 +35,19 @@ def conduct(session: Session, acts: Sequence[Step]) -> Iterator[Sentence]:
         if group.result.outcome in (Outcome.EXPECTED, Outcome.DIFFERS) and group not in done:
             yield Sentence(text=sentence(act_words(group)), rests_on=group.rests_on)
     yield from not_examined(session, acts, "not done, ")
+    if any(group.step.technique == _TELL for group in done):
+        yield from _without_a_telling(session)
+
+
+def _without_a_telling(session: Session) -> Iterator[Sentence]:
+    """Keep what was said to others from being read as if what was to be told had been told."""
+    waiting = open_alerts(session)
+    if waiting:
+        count = len(waiting)
+        words = "1 finding to be told has" if count == 1 else f"{count} findings to be told have"
+        records = session.state.records
+        rests_on = numbers(records[alert.step.id][entry].event for alert in waiting for entry in alert.untold)
+        yield Sentence(text=f"{words} no record of being told.", rests_on=rests_on)
 
 
 def _is_plainly_done(group: Group) -> bool:

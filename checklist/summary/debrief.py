@@ -7,13 +7,15 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from checklist.errors import ChecklistError
 from checklist.practice.figures import Figures, figures
-from checklist.practice.pace import FEWEST_SESSIONS, HASTY_SECONDS, HASTY_SHARE, Hygiene
-from checklist.practice.score import EXCUSED, OPEN, Fate, Item, Standing, counts
-from checklist.protocol.model import Entry, Step
+from checklist.practice.order import Order
+from checklist.practice.pace import FEWEST_SESSIONS, Hygiene
+from checklist.practice.score import EXCUSED, OPEN, Fate, Item, Score, Standing, counts
+from checklist.protocol.model import Assessment, Entry, Protocol, Step
 from checklist.session.session import EXAMINATION, OBSERVATION, Session
-from checklist.session.standing import late_and_corrected
-from checklist.summary.debrief_advice import MOST, advice, by_late_step, strengths
+from checklist.summary.debrief_advice import MOST, advice, by_first_step, order_words, strengths
 from checklist.summary.debrief_picture import picture, times
+from checklist.summary.debrief_rulings import TOO_FAST, bursts, hasty, questions, too_fast_words
+from checklist.summary.debrief_telling import telling
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.grouping import numbers, place_words
 from checklist.summary.particulars import banner, particulars
@@ -21,7 +23,7 @@ from checklist.summary.timeline import minutes
 from checklist.summary.words import in_row, sentence, uncapitalised
 from checklist.text import one_line
 
-NOT_FOR_THE_RECORD = "DEBRIEF – for the one who examined and those who teach; no part of a patient's record"
+NOT_FOR_THE_RECORD = "DEBRIEF – for learning and teaching; no part of a patient's record"
 
 
 class NoDebriefError(ChecklistError):
@@ -51,14 +53,17 @@ def _blocks(found: Figures) -> Iterator[Block]:
     yield _items("CONDITIONS, EACH FOR ITSELF", _conditions(found))
     yield from _filled("CRITICAL STEPS MISSED", map(_critical, found.score.critical_missed))
     yield _items("WHAT TO DO DIFFERENTLY NEXT TIME", _practise(found))
-    yield from _filled("FOR A MARKER TO RULE ON", _questions(found))
+    yield from _filled("TELLING", telling(found.session))
+    yield from _filled("FOR A MARKER TO RULE ON", questions(found))
+    yield from _filled(_REMARKS[found.session.header.mode], _remarks(found.session))
     yield _items("WHAT BECAME OF EACH STEP", _fates(found))
     yield from _filled("SIDES AND SITES LEFT OUT", _left_out(found))
     yield _items("ORDER", _order(found))
     yield picture(found)
     yield times(found)
     yield Block(sentences=tuple(_about_times(found)))
-    yield from _filled("RECORDED FASTER THAN EXAMINED", _hasty(found))
+    yield from _filled(TOO_FAST, hasty(found))
+    yield from _filled("MARKED FASTER THAN PERFORMED", bursts(found))
     yield _items("HANDS", _hands(found.pace.hygiene))
     yield Block(heading="LIMITS", sentences=tuple(_limits(found.session)))
 
@@ -76,7 +81,25 @@ def _circumstances(session: Session) -> Iterator[Sentence]:
     if session.header.mode == OBSERVATION:
         yield Sentence(text=sentence(f"marked by observer {session.header.observer or 'without a code'}"))
     if session.header.assessed:
-        yield Sentence(text="Assessed: the screen gave no hints.")
+        yield Sentence(text=_ASSESSED)
+
+
+_ASSESSED = (
+    "Assessed: the screen gave no open prerequisites, no list of gaps and nothing of what belongs together;"
+    " do, say and expect were shown."
+)
+_REMARKS = {
+    EXAMINATION: "REMARKS OF THE ONE WHO EXAMINED",
+    OBSERVATION: "REMARKS OF THE OBSERVER",
+}
+
+
+def _remarks(session: Session) -> Iterator[Sentence]:
+    for remark in session.state.remarks:
+        title = session.protocol.step_of[remark.step].title
+        yield Sentence(
+            text=sentence(f"{title} ({minutes(remark.clock)}): {remark.text}"), rests_on=(remark.n,)
+        )
 
 
 # Conditions
@@ -88,17 +111,54 @@ def _conditions(found: Figures) -> Iterator[Sentence]:
     yield Sentence(text=sentence(_time(found)))
     yield Sentence(text=sentence(f"all conditions must be met; together: {found.score.verdict}"))
     yield Sentence(text=sentence(_coverage(found)))
+    yield Sentence(text=sentence(_shares(found.session.protocol.assess)))
+    yield from _exceptions(found.session.protocol)
 
 
 def _cut(found: Figures) -> str:
     score, cut = found.score, found.session.protocol.assess.cut
     if score.per_cent is None:
         return f"weighted score: none, because no step counts; cut {cut:g} %: {score.cut}"
-    text = f"weighted score {_per_cent(score.per_cent, cut)}"
+    total = f"{_plain(score.reached)} of {_plain(score.possible)}"
+    text = f"weighted score {_per_cent(score.per_cent, cut)} ({total})"
     if score.lowest is not None and score.highest is not None and score.lowest != score.highest:
         low, high = _per_cent(score.lowest, cut), _per_cent(score.highest, cut)
         text += f", by a marker's rulings from {low} to {high}"
-    return f"{text}; cut {cut:g} %: {score.cut}"
+    return f"{text}; cut {cut:g} %: {score.cut}{_why_open(score, score.cut)}"
+
+
+def _why_open(score: Score, standing: Standing) -> str:
+    is_open = score.is_rushed and standing is Standing.OPEN
+    return f": {too_fast_words(score)}; a marker rules" if is_open else ""
+
+
+def _plain(value: float) -> str:
+    return f"{round(value, 2):g}"
+
+
+def _shares(assess: Assessment) -> str:
+    return (
+        "each step counts its weight (1 unless the protocol says otherwise);"
+        f" done after a prompt {_part(assess.prompted)}, done incorrectly {_part(assess.incorrect)},"
+        " done in part by the share of its sides and sites"
+    )
+
+
+def _part(share: float) -> str:
+    return {0.25: "¼", 0.5: "½", 0.75: "¾"}.get(share, f"{share:g}")
+
+
+def _exceptions(protocol: Protocol) -> Iterator[Sentence]:
+    """Name what is not as for all steps, so that the score can be worked out again."""
+    heavy = [f"{uncapitalised(step.title)} {_plain(step.weight)}" for step in protocol if step.weight != 1]
+    if heavy:
+        yield Sentence(text=sentence(f"weights other than 1: {in_row(heavy)}"))
+    for what in ("prompted", "incorrect"):
+        own = [(step.title, getattr(step, what)) for step in protocol]
+        shares = [f"{uncapitalised(title)} {_part(share)}" for title, share in own if share is not None]
+        if shares:
+            name = "done after a prompt" if what == "prompted" else "done incorrectly"
+            yield Sentence(text=sentence(f"{name}, other shares: {in_row(shares)}"))
 
 
 def _per_cent(value: float, cut: float) -> str:
@@ -113,9 +173,11 @@ def _critical_steps(found: Figures) -> str:
     critical = [item for item in found.score.items if item.step.critical and item.fate not in EXCUSED]
     if not critical:
         return f"critical steps: none in the count: {found.score.critical}"
+    standing = found.score.critical
     missed, asked = len(found.score.critical_missed), len(found.score.critical_open)
     open_too = f", {asked} to be ruled on" if asked else ""
-    return f"critical steps missed: {missed} of {len(critical)}{open_too}: {found.score.critical}"
+    stands = f"{standing}{_why_open(found.score, standing)}"
+    return f"critical steps missed: {missed} of {len(critical)}{open_too}: {stands}"
 
 
 def _time(found: Figures) -> str:
@@ -131,10 +193,11 @@ def _coverage(found: Figures) -> str:
         return "coverage, no condition: no step counts"
     counted = [item for item in score.items if item.counts]
     done = sum(bool(item.share.now) or item.fate in (Fate.PROMPTED, Fate.INCORRECT) for item in counted)
-    part = len(score.of(Fate.PARTIAL))
-    in_part = f", {part} of them in part" if part else ""
+    part, wrong = (sum(item.fate is fate for item in counted) for fate in (Fate.PARTIAL, Fate.INCORRECT))
+    how = f", {part} of them in part" if part else ""
+    how += f", {wrong} of them incorrectly" if wrong else ""
     return (
-        f"coverage, no condition: {done} of the {len(counted)} steps that count done{in_part};"
+        f"coverage, no condition: {done} of the {len(counted)} steps that count attempted{how};"
         f" by sides and sites {_per_cent(score.coverage, 100)}"
     )
 
@@ -156,38 +219,6 @@ def _practise(found: Figures) -> Iterator[Sentence]:
         yield Sentence(text="Nothing that the record shows; repeat it, and have it observed.")
     if len(all_of_it) > MOST:
         yield Sentence(text=sentence(f"after these, {len(all_of_it) - MOST} more; all of it stands below"))
-
-
-def _questions(found: Figures) -> Iterator[Sentence]:
-    for item in found.score.to_rule:
-        yield Sentence(text=f"{item.step.title}: {_question(item)}", rests_on=item.rests_on)
-    changed: dict[str, list[int]] = {}
-    for step, _, record in late_and_corrected(found.session):
-        if record.replaced:
-            changed.setdefault(step.title, []).append(record.event)
-    for title, events in changed.items():
-        text = f"{title}: changed after the end; counted as it stood before. Which of the two stands?"
-        yield Sentence(text=text, rests_on=numbers(events))
-
-
-def _question(item: Item) -> str:
-    detail = f" ({one_line(item.detail)})" if item.detail else ""
-    match item.fate:
-        case Fate.PARTIAL:
-            left = in_row(dict.fromkeys(str(fate) for _, fate in item.left_out))
-            return f"done in part, the rest {left}{detail}. Does it count as done?"
-        case Fate.INCORRECT:
-            return f"done incorrectly{detail}, and it is critical. Was it safe?"
-        case Fate.UNSEEN:
-            return f"could not be seen{detail}. Was it done?"
-        case Fate.UNMARKED:
-            return "not marked. Was it done?"
-        case Fate.LATE:
-            return "recorded only after the end. Was it done before?"
-        case fate if fate in OPEN:
-            return f"{fate}{detail}. Is that a reason to leave it out of the count?"
-        case fate:
-            return f"{fate}{detail}. Does it count as missed?"
 
 
 # What became of each step
@@ -233,22 +264,28 @@ def _left_out(found: Figures) -> Iterator[Sentence]:
 
 def _order(found: Figures) -> Iterator[Sentence]:
     order = found.order
-    for (late, why), breaches in by_late_step(order.breaches).items():
-        early = in_row(
-            f"{uncapitalised(each.early.step.title)} ({minutes(each.early.clock)})" for each in breaches
+    if found.session.header.mode == OBSERVATION:
+        yield Sentence(text="The order is that of the marks; a range marked later counts as later.")
+    for breaches in by_first_step(order.breaches):
+        yield Sentence(
+            text=sentence(order_words(found, breaches, timed=True)),
+            rests_on=numbers(event for one in breaches for event in one.events),
         )
-        text = f"{late.title} ({minutes(breaches[0].late.clock)}) came after: {early}. Rule: {why}"
-        rests_on = numbers(each for one in breaches for each in (one.early.event, one.late.event))
-        yield Sentence(text=sentence(text), rests_on=rests_on)
     if not order.breaches:
-        yield Sentence(text="No rule of order was broken between steps that were done.")
+        yield Sentence(text="No rule of order was broken by a step that was done.")
     yield Sentence(text=sentence(_moved(order.moved, len(order.performed))))
-    if order.tau is not None:
-        text = f"pairs of steps in the wrong order: {order.inversions} of {order.pairs}; "
-        best = f"{order.tau_as_planned:.2f}"
-        text += f"rank correlation {order.tau:.2f} (tau-b: {best} is as planned, 0 without order,"
-        text += f" -{best} reversed{'; steps in free order tie' if order.tau_as_planned < 1 else ''})"
-        yield Sentence(text=sentence(text))
+    if order.tau is not None and order.pairs:
+        yield Sentence(text=_pairs(order))
+
+
+def _pairs(order: Order) -> str:
+    """Say it plainly first; the coefficient, for those who want it, stands in brackets."""
+    kept = _per_cent(100 * (order.pairs - order.inversions) / order.pairs, 100)
+    ties = "; steps in free order tie" if order.tau_as_planned < 1 else ""
+    return (
+        f"Of all {order.pairs} pairs of steps that have an order, {kept} were in the planned one"
+        f" (tau-b {order.tau:.2f}; as planned it is {order.tau_as_planned:.2f}{ties})."
+    )
 
 
 def _moved(moved: Sequence[Step], done: int) -> str:
@@ -272,18 +309,6 @@ def _about_times(found: Figures) -> Iterator[Sentence]:
         text=f"Slow: above the upper quartile by more than 1.5 interquartile ranges, said from"
         f" {FEWEST_SESSIONS} earlier times on."
     )
-
-
-def _hasty(found: Figures) -> Iterator[Sentence]:
-    for each in found.pace.hasty:
-        text = f"{each.step.title}: recorded after {each.seconds:.1f} s at the step, planned"
-        yield Sentence(text=f"{text} {each.step.seconds} s.", rests_on=(each.event,))
-    if found.pace.hasty:
-        yield Sentence(
-            text=f"Rule: under {HASTY_SHARE * 100:g} % of the planned time at the step, and under"
-            f" {HASTY_SECONDS:g} s after the event before. Our own rule, no source; steps examined first and"
-            " recorded in a row look the same."
-        )
 
 
 def _hands(hygiene: Hygiene) -> Iterator[Sentence]:
@@ -325,7 +350,8 @@ def _touches(hygiene: Hygiene) -> Iterator[Sentence]:
 _LIMITS = (
     "A marker's ruling outranks the count.",
     "Knowing the steps is not hands-on skill: the record shows what was recorded, not how well hands did it.",
-    "Declined, unable and missing equipment leave the count; not done and out of time count with nothing.",
+    "Declined, unable and missing equipment leave the count; not done, out of time and"
+    " recorded only after the end count with nothing.",
 )
 _OF_MODE = {
     EXAMINATION: "Recorded by the one who examined; order and times are those of recording.",

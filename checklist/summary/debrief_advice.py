@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from checklist.practice.figures import Figures
-from checklist.practice.order import Breach
+from checklist.practice.order import Breach, Performance
 from checklist.practice.score import EXCUSED, MISSED, PERFORMED, Fate, Item, Standing
-from checklist.protocol.model import Step
+from checklist.protocol.model import Protocol, Step
+from checklist.session.state import Stage
+from checklist.summary.debrief_telling import label, untold_at_the_end
 from checklist.summary.document import Sentence
 from checklist.summary.grouping import numbers
 from checklist.summary.timeline import minutes
+from checklist.summary.untold import HOW_SOON
 from checklist.summary.words import in_row, sentence, uncapitalised
 
 MOST = 3
@@ -25,18 +28,20 @@ WHOLE = (Fate.DONE, Fate.OUT_OF_ORDER)
 class Weight(IntEnum):
     """What matters more comes first. Our own order, no source: harm, then what is missed, then the rest."""
 
-    CRITICAL = 1
-    ORDER = 2
-    CRITICAL_FLAW = 3
-    HYGIENE = 4
-    INCORRECT = 5
-    URGENT = 6
-    HASTY = 7
-    SIDE = 8
-    REPORT = 9
-    MISSED = 10
-    PROMPTED = 11
-    TIME = 12
+    UNTOLD_URGENT = 1
+    CRITICAL = 2
+    ORDER = 3
+    CRITICAL_FLAW = 4
+    UNTOLD = 5
+    HYGIENE = 6
+    INCORRECT = 7
+    URGENT = 8
+    HASTY = 9
+    SIDE = 10
+    REPORT = 11
+    MISSED = 12
+    PROMPTED = 13
+    TIME = 14
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -46,20 +51,40 @@ class Advice:
     weight: Weight
     act: str
     why: str
+    """Empty where the act says it already."""
     rests_on: tuple[int, ...] = ()
     share: float = 1.0
     """The step's weight: among things that matter alike, the heavier one comes first."""
 
     @property
     def sentence(self) -> Sentence:
+        if not self.why:
+            return Sentence(text=sentence(self.act), rests_on=self.rests_on)
         text = f"{self.act.rstrip(' .')}. Why: {sentence(self.why)[:1].lower()}{sentence(self.why)[1:]}"
         return Sentence(text=sentence(text), rests_on=self.rests_on)
 
 
 def advice(figures: Figures) -> tuple[Advice, ...]:
     """Return everything that can be done differently, what matters most first."""
-    found = [*_steps(figures), *_orders(figures), *_hasty(figures), *_time(figures)]
+    made = (_untold, _steps, _orders, _hasty, _time)
+    found = [each for make in made for each in make(figures)]
     return tuple(sorted(found, key=lambda each: (each.weight, -each.share)))
+
+
+def _untold(figures: Figures) -> Iterator[Advice]:
+    session = figures.session
+    for alert in untold_at_the_end(session):
+        is_urgent = alert.finding.tell == "urgent"
+        soon = HOW_SOON[alert.finding.tell]
+        records = session.state.records[alert.step.id]
+        yield Advice(
+            weight=Weight.UNTOLD_URGENT if is_urgent else Weight.UNTOLD,
+            act=f"Tell the {session.protocol.tell_to(alert.finding)} {soon} of {label(alert)}"
+            f" ({uncapitalised(alert.step.title)}; not told before the end)",
+            why="nobody can act on what they were not told",
+            rests_on=numbers(records[entry].event for entry in alert.entries),
+            share=alert.step.weight,
+        )
 
 
 def _steps(figures: Figures) -> Iterator[Advice]:
@@ -70,7 +95,7 @@ def _steps(figures: Figures) -> Iterator[Advice]:
             yield Advice(
                 weight=found,
                 act=_act(item),
-                why=_why(item),
+                why=_why(item, figures.session.protocol),
                 rests_on=item.rests_on,
                 share=item.step.weight,
             )
@@ -125,54 +150,65 @@ def _act(item: Item) -> str:
 
 _WHY_SIDES = "one side says nothing of the other"
 _WHY = {
-    "hygiene": "hands carry what they touched to the next place and to the next person",
-    "tell": "the patient can agree to, ask about or refuse only what was said",
+    "hygiene": "what is not cleaned carries on what it touched",
+    "tell": "what is not said, handed over or written down is lost to those who care next",
     "ask": "what nobody asks about is often not told",
 }
 _WHY_EXAMINE = "what was not examined cannot be told from what is as expected"
-"""These are used where the protocol gives no reason of its own; common practice, no source."""
+"""Each is true of every step of its technique, and used where the protocol gives no reason of its own;
+common practice, no source."""
 
 
-def _why(item: Item) -> str:
-    own = why(item.step)
+def _why(item: Item, protocol: Protocol) -> str:
+    own = why(item.step, protocol)
     if item.fate is Fate.PARTIAL and item.step.sides and own == _WHY_EXAMINE:
         return _WHY_SIDES
     return own
 
 
-def why(step: Step) -> str:
-    """Return why a step matters: the protocol's reason, then what it can find, then a general one."""
+def why(step: Step, protocol: Protocol) -> str:
+    """Return why a step matters: it is critical, can find something, others wait for it, or in general."""
     if step.critical:
         return step.critical
     for tell, words in (("urgent", "must be told at once"), ("report", "must be reported")):
         label = next((finding.label for finding in step.findings if finding.tell == tell), "")
         if label:
             return f'it can find "{label}", which {words}'
-    return _WHY.get(step.technique, _WHY_EXAMINE)
+    waiting = (after.why for other in protocol for after in other.after if after.step == step.id)
+    return next(filter(None, waiting), _WHY.get(step.technique, _WHY_EXAMINE))
 
 
 def _orders(figures: Figures) -> Iterator[Advice]:
-    for (late, reason), found in by_late_step(figures.order.breaches).items():
-        early = in_row(uncapitalised(each.early.step.title) for each in found)
+    for found in by_first_step(figures.order.breaches):
         yield Advice(
             weight=Weight.ORDER,
-            act=f"{late.title} before: {early}",
-            why=reason,
-            rests_on=numbers(each for breach in found for each in (breach.early.event, breach.late.event)),
+            act=order_words(figures, found),
+            why="",
+            rests_on=numbers(event for breach in found for event in breach.events),
             share=max(each.early.step.weight for each in found),
         )
 
 
-def by_late_step(breaches: Sequence[Breach]) -> dict[tuple[Step, str], list[Breach]]:
+def order_words(figures: Figures, found: Sequence[Breach], *, timed: bool = False) -> str:
+    """Say what came too early, and why; `found` broke one rule alike."""
+
+    def named(each: Performance) -> str:
+        return uncapitalised(each.step.title) + (f" ({minutes(each.clock)})" if timed else "")
+
+    early = in_row(named(each.early) for each in found)
+    first, late, reason = found[0].first, found[0].late, found[0].why
+    if late:
+        return f"{early} came before {named(late)}: should come after it, because {reason}"
+    never = "never came" if figures.session.state.stage is Stage.FINISHED else "has not come"
+    return f"{early} came, {uncapitalised(first.title)} {never}: it should come first, because {reason}"
+
+
+def by_first_step(breaches: Sequence[Breach]) -> tuple[tuple[Breach, ...], ...]:
     """Group broken constraints by the step that should have come first, and the reason."""
     found: dict[tuple[str, str], list[Breach]] = {}
     for breach in breaches:
-        found.setdefault((breach.late.step.id, breach.why), []).append(breach)
-    return _keyed_by_step(found)
-
-
-def _keyed_by_step(found: dict[tuple[str, str], list[Breach]]) -> dict[tuple[Step, str], list[Breach]]:
-    return {(rows[0].late.step, reason): rows for (_, reason), rows in found.items()}
+        found.setdefault((breach.first.id, breach.why), []).append(breach)
+    return tuple(map(tuple, found.values()))
 
 
 def _hasty(figures: Figures) -> Iterator[Advice]:
@@ -208,12 +244,29 @@ def strengths(figures: Figures) -> tuple[Sentence, ...]:
 
 
 def _some_done(figures: Figures) -> Iterator[Sentence]:
-    done = [item for item in figures.score.items if item.fate in PERFORMED]
-    if done:
-        names = in_row(uncapitalised(item.step.title) for item in done[:MOST])
-        yield _resting(f"recorded as done: {names}", done[:MOST])
+    """Say what was done as planned; what was too fast, incorrect or prompted is no strength."""
+    sound = [item for item in figures.score.items if item.fate is Fate.DONE and not _is_flawed(figures, item)]
+    if sound:
+        names = in_row(uncapitalised(item.step.title) for item in sound[:MOST])
+        more = f"; and {len(sound) - MOST} more" if len(sound) > MOST else ""
+        yield _resting(f"recorded in time and in order: {names}{more}", sound)
+    elif any(item.fate in PERFORMED for item in figures.score.items):
+        yield Sentence(
+            text="Nothing is recorded as done in time and in order, so that no record supports one."
+        )
     else:
         yield Sentence(text="Nothing is recorded as done, so that no record supports one.")
+
+
+def _is_flawed(figures: Figures, *items: Item) -> bool:
+    """Whether one of some steps is listed as too fast, done incorrectly or prompted."""
+    fast = _too_fast(figures)
+    return any(item.fate in (Fate.INCORRECT, Fate.PROMPTED) or item.step.id in fast for item in items)
+
+
+def _too_fast(figures: Figures) -> frozenset[str]:
+    pace = figures.pace
+    return frozenset((*(each.step.id for each in pace.hasty), *(mark.step for mark in pace.bursts)))
 
 
 def _resting(text: str, items: Sequence[Item]) -> Sentence:
@@ -223,7 +276,7 @@ def _resting(text: str, items: Sequence[Item]) -> Sentence:
 
 def _critical_done(figures: Figures) -> Iterator[Sentence]:
     done = [item for item in figures.score.items if item.step.critical and item.fate in PERFORMED]
-    if done and figures.score.critical is Standing.MET:
+    if done and figures.score.critical is Standing.MET and not _is_flawed(figures, *done):
         count = "The one critical step that counts" if len(done) == 1 else f"All {len(done)} critical steps"
         names = in_row(uncapitalised(item.step.title) for item in done[:MOST])
         more = f"; and {len(done) - MOST} more" if len(done) > MOST else ""
@@ -233,10 +286,15 @@ def _critical_done(figures: Figures) -> Iterator[Sentence]:
 def _hands(figures: Figures) -> Iterator[Sentence]:
     hygiene = figures.pace.hygiene
     before, after = hygiene.before_first_touch, hygiene.after_last_touch
-    if before and after:
+    if before and after and not _are_flawed(figures, before, after):
         text = f"hands cleaned before the first touch ({minutes(before.clock)})"
         text += f" and after the last one ({minutes(after.clock)})"
         yield Sentence(text=sentence(text), rests_on=numbers((before.event, after.event)))
+
+
+def _are_flawed(figures: Figures, *done: Performance) -> bool:
+    item_of = {item.step.id: item for item in figures.score.items}
+    return _is_flawed(figures, *(item_of[each.step.id] for each in done))
 
 
 def _kept_order(figures: Figures) -> Iterator[Sentence]:
@@ -244,7 +302,11 @@ def _kept_order(figures: Figures) -> Iterator[Sentence]:
     asked = [
         (each, done[after.step]) for each in done.values() for after in each.step.after if after.step in done
     ]
-    if asked and not figures.order.breaches:
+    if (
+        asked
+        and not figures.order.breaches
+        and not _are_flawed(figures, *(one for pair in asked for one in pair))
+    ):
         kept = "the one rule of order" if len(asked) == 1 else f"all {len(asked)} rules of order"
         rests_on = numbers(event for pair in asked for event in (pair[0].event, pair[1].event))
         yield Sentence(text=sentence(f"{kept} between steps that were done kept"), rests_on=rests_on)
@@ -252,7 +314,7 @@ def _kept_order(figures: Figures) -> Iterator[Sentence]:
 
 def _both_sides(figures: Figures) -> Iterator[Sentence]:
     sided = [item for item in figures.score.items if item.step.sides and item.counts]
-    if len(sided) > 1 and all(item.fate in WHOLE for item in sided):
+    if len(sided) > 1 and all(item.fate in WHOLE and not _is_flawed(figures, item) for item in sided):
         yield _resting(f"right and left both done at all {len(sided)} steps that have sides", sided)
 
 
@@ -262,7 +324,7 @@ def _whole_sections(figures: Figures) -> Iterator[Sentence]:
     for section in figures.session.protocol.sections:
         own = [item for item in figures.score.items if item.step in section.steps]
         counted = [item for item in own if item.fate is not Fate.NOT_APPLICABLE]
-        if counted and all(item.fate in WHOLE for item in counted):
+        if counted and all(item.fate in WHOLE for item in counted) and not _is_flawed(figures, *counted):
             whole.append(section.title)
             items += counted
     if whole:

@@ -87,10 +87,11 @@ def times(figures: Figures) -> Block:
     rows = [_columns("", ("spent", "planned", "usual", "n"))]
     for section in pace.sections:
         own = [each for each in pace.steps if each.step in section.section.steps]
-        if own:
-            rows.append(_times_row(one_line(section.section.title).upper(), section))
-            rows += [_times_row(f"  {one_line(each.step.title)}", each) for each in own]
-    rows.append(_columns("WHOLE EXAMINATION", (minutes(pace.total), minutes(pace.target), "", "")))
+        rows.append(_times_row(one_line(section.section.title).upper(), section))
+        rows += [_times_row(f"  {one_line(each.step.title)}", each) for each in own]
+    planned = sum(section.planned for section in pace.sections)
+    rows.append(_columns("WHOLE EXAMINATION", (minutes(pace.total), minutes(planned), "", "")))
+    rows.append(_columns("TARGET TIME OF THE WHOLE", ("", minutes(pace.target), "", "")))
     return Block(heading="TIME", sentences=tuple(Sentence(text=row) for row in rows), form=Form.ROWS)
 
 

@@ -39,9 +39,10 @@ class DeidentifyError(ChecklistError):
     """A session that cannot be passed on without what points at a person."""
 
 
-def deidentified(session: Session, *, keep_text: bool = False) -> Session:
+def deidentified(session: Session, *, keep_text: bool = False, mark: str = "0000") -> Session:
     """Return the session without codes, dates and, unless `keep_text`, without words that were typed.
 
+    `mark` ends the new id: random characters, which tell files apart and lead back to none.
     Signatures go, because the bytes that they were made over do; so do events of unknown kinds, because what
     they hold cannot be judged.
     """
@@ -59,7 +60,7 @@ def deidentified(session: Session, *, keep_text: bool = False) -> Session:
         if not keep_text:
             changes |= _without_words(session, event)
         events.append(replace(event, n=new_number[event.n], at=at, **changes))
-    header = _header(session, codes)
+    header = _header(session, codes, mark)
     return Session(header=header, protocol=session.protocol, table=session.table).with_events(events)
 
 
@@ -109,11 +110,12 @@ def _codes(session: Session) -> dict[str, str]:
     return codes
 
 
-def _header(session: Session, codes: dict[str, str]) -> Header:
+def _header(session: Session, codes: dict[str, str], mark: str) -> Header:
     header = session.header
     return replace(
         header,
-        id=f"{FIRST_MOMENT:%Y%m%d-%H%M%S}-{session.protocol.id}-0000",
+        id=f"{FIRST_MOMENT:%Y%m%d-%H%M%S}-{session.protocol.id}-{mark}",
+        deidentified=True,
         created=FIRST_MOMENT,
         participant=codes.get(header.participant, ""),
         examiner=codes.get(header.examiner, ""),

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from checklist.protocol.model import URGENCIES, Step
+from checklist.protocol.model import OTHER, URGENCIES, Step
 from checklist.reasoning.alerts import alerts, is_derived
 from checklist.session import readings
 from checklist.session.events import Outcome
@@ -24,6 +24,7 @@ from checklist.summary.conduct import is_act
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.grouping import numbers
 from checklist.summary.note import EXAMINATION, SIGNATURE, NoNoteError, scope
+from checklist.summary.observed import finding_words
 from checklist.summary.particulars import banner, clock_time, day_of, particulars
 from checklist.summary.prose import charted, clause_text
 from checklist.summary.telling import (
@@ -33,11 +34,11 @@ from checklist.summary.telling import (
     only_considered,
     tellings,
     told_words,
-    what,
 )
 from checklist.summary.told import told_and_changed
 from checklist.summary.undone import in_part, not_examined, not_reached, unseen
-from checklist.summary.words import joined, sentence
+from checklist.summary.untold import untold_and_corrected
+from checklist.summary.words import joined, sentence, uncapitalised
 from checklist.text import one_line
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ NOTHING_RECORDED = "Nothing was recorded."
 NOTHING_DIFFERS = "Nothing that was recorded differs from what this protocol expects."
 ASKED_FOR = f"Asked for: {'_' * 50}"
 AGREED = f"Agreed: {'_' * 34} By when: {'_' * 10}"
+_ASK = "Ask about "
 COMPUTED = "computed –"
 TOLD = f"Told {'_' * 14} at {'_' * 6}."
 READ_BACK = f"Read back by {'_' * 14} at {'_' * 6}."
@@ -97,6 +99,7 @@ def _headlines(session: Session) -> Iterator[_Headline]:
     """Return what is to be told, most urgent first, what is computed and what belongs together included."""
     found = alerts(session)
     said_of: dict[str, tuple[str, ...]] = {}
+    said: set[tuple[str, str, str]] = set()
     if any(is_derived(alert.finding) for alert in found):
         from checklist.summary.considered import derived_parts
 
@@ -106,12 +109,29 @@ def _headlines(session: Session) -> Iterator[_Headline]:
         if is_derived(alert.finding):
             first, *more = said_of[alert.finding.id]
         else:
-            first, more = what(session, alert), [f"recorded {_times(session, records)}"]
+            first, more = _what_is_new(session, alert, said), [f"recorded {_times(session, records)}"]
         text = " ".join(map(sentence, (f"{URGENCY[alert.finding.tell]}: {first}", *more)))
         yield _Headline(
             said=Sentence(text=text, rests_on=numbers(record.event for record in records)), alert=alert
         )
     yield from (_Headline(said=said) for said in only_considered(session))
+
+
+def _what_is_new(session: Session, alert: Alert, said: set[tuple[str, str, str]]) -> str:
+    """Say a finding, with the own words that stand beside it unless they were `said` with another one."""
+    records = {entry: session.state.records[alert.step.id][entry] for entry in alert.entries}
+    words = {
+        (alert.step.id, entry, record.result.detail)
+        for entry, record in records.items()
+        if record.result.detail and not record.result.tell
+    }
+    if alert.finding.id != OTHER and words and words <= said:
+        records = {
+            entry: replace(record, result=replace(record.result, detail=""))
+            for entry, record in records.items()
+        }
+    said |= words
+    return finding_words(alert.step, alert.finding.id, records)
 
 
 def _computed(session: Session) -> "tuple[Item, ...]":
@@ -136,9 +156,11 @@ def _situation(session: Session, urgent: Sequence[_Headline]) -> Iterator[Senten
     yield Sentence(text=sentence(f"{who}; setting: {header.setting}"))
     for number, each in enumerate(urgent, start=1):
         yield Sentence(text=f"({number}) {each.said.text}", rests_on=each.said.rests_on)
+    corrected = untold_and_corrected(session)
+    yield from corrected
     if not session.state.records:
         yield Sentence(text=NOTHING_RECORDED)
-    elif not urgent:
+    elif not urgent and not corrected:
         differs = any(_differs(session, step) for step in session.protocol)
         differs = differs or any(item.meaning.tell for item in _computed(session))
         yield Sentence(text=NOTHING if differs else NOTHING_DIFFERS)
@@ -146,6 +168,12 @@ def _situation(session: Session, urgent: Sequence[_Headline]) -> Iterator[Senten
 
 def _differs(session: Session, step: Step) -> bool:
     return any(_matters(step, record) for record in session.state.records.get(step.id, {}).values())
+
+
+def _differed(session: Session, step: Step) -> bool:
+    """Whether something that differed was corrected after the end: that is charted too, with its mark."""
+    records = session.state.records.get(step.id, {}).values()
+    return any(_matters(step, each.replaced) for each in records if each.amendment and each.replaced)
 
 
 def _matters(step: Step, record: Record) -> bool:
@@ -183,14 +211,21 @@ def _answered(session: Session) -> Iterator[Sentence]:
     as_expected = [step for step in session.protocol if step.is_asked and _is_as_expected(session, step)]
     if as_expected:
         events = (record.event for step in as_expected for record in session.state.records[step.id].values())
-        names = "; ".join(step.title.removeprefix("Ask about ") for step in as_expected)
+        names = "; ".join(_topics([step.title for step in as_expected]))
         yield Sentence(text=sentence(f"asked, answers as expected: {names}"), rests_on=numbers(events))
+
+
+def _topics(titles: Sequence[str]) -> list[str]:
+    """Return what was asked about: the titles without the words that begin all of them, or whole."""
+    if all(title.startswith(_ASK) for title in titles):
+        return [title.removeprefix(_ASK) for title in titles]
+    return [uncapitalised(title) for title in titles]
 
 
 def _is_as_expected(session: Session, step: Step) -> bool:
     records = session.state.records.get(step.id, {}).values()
     outcomes = {record.result.outcome for record in records}
-    return outcomes == {Outcome.EXPECTED} and not _differs(session, step)
+    return outcomes == {Outcome.EXPECTED} and not _differs(session, step) and not _differed(session, step)
 
 
 # Assessment
@@ -207,7 +242,7 @@ def _region_items(session: Session, belongs: Callable[[Step], bool], label: str 
     """Return an item for each step that differs, most urgent first in its region, then the remarks there."""
     for section in session.protocol.sections:
         own = [step for step in section.steps if belongs(step)]
-        differing = [step for step in own if _differs(session, step)]
+        differing = [step for step in own if _differs(session, step) or _differed(session, step)]
         differing.sort(key=lambda step: -_urgency(session, step))
         for step in differing:
             yield _step_item(session, step, label or section.title)

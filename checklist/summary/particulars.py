@@ -22,12 +22,15 @@ from checklist.summary.words import sentence
 SIMULATED = "SIMULATED RECORD – practice, not a patient's record"
 FICTIONAL = "INVENTED EXAMPLE – no real person, place or event"
 
+DEIDENTIFIED = "DE-IDENTIFIED – codes and dates were replaced"
+
 
 def banner(session: Session) -> tuple[str, ...]:
     """Return what every page must say before anything else."""
     lines = (
         SIMULATED if session.header.is_simulated else "",
         FICTIONAL if session.header.fictional else "",
+        DEIDENTIFIED if session.header.deidentified else "",
         "" if session.state.stage is Stage.FINISHED else _unfinished(session.state.stage),
     )
     return tuple(filter(None, lines))

@@ -11,6 +11,7 @@ from checklist.summary.document import Block, Form, Sentence
 from checklist.summary.grouping import numbers, place_words
 from checklist.summary.observed import finding_words
 from checklist.summary.told import told_and_changed, told_by
+from checklist.summary.untold import untold_and_corrected
 from checklist.summary.words import sentence
 
 HEADING = "TO REPORT"
@@ -19,13 +20,18 @@ NOTHING = "Nothing was recorded that this protocol marks to be told."
 
 
 def to_report(session: Session) -> Block:
-    """Return the block of what must be told: what is urgent first, then what was told and was changed.
+    """Return the block of what must be told: what is urgent first, then what was changed, told or not.
 
     In each part what is computed, and what belongs together, follows the findings on which it rests.
     """
     found = alerts(session)
     said = {event.n for alert in found for event, _ in tellings(session, alert)}
-    items = (*_items(session, found), *told_and_changed(session, said), *only_considered(session))
+    items = (
+        *_items(session, found),
+        *untold_and_corrected(session),
+        *told_and_changed(session, said),
+        *only_considered(session),
+    )
     if not items:
         return Block(heading=HEADING, sentences=(Sentence(text=NOTHING),))
     return Block(heading=HEADING, sentences=items, form=Form.ITEMS)

@@ -1,7 +1,7 @@
 """Where the time of a session went: figures and bars beside the plan, and no judgement of them."""
 
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 
@@ -10,14 +10,15 @@ from checklist.session.events import (
     Amended,
     Event,
     Finished,
+    Marked,
     Moved,
     Outcome,
     Recorded,
     Retracted,
     Started,
 )
-from checklist.session.session import Session
-from checklist.session.standing import is_complete, is_set_aside, section_target, tally
+from checklist.session.session import OBSERVATION, Session
+from checklist.session.standing import is_complete, is_set_aside
 from checklist.session.state import outcomes
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.particulars import banner, examination_seconds, particulars
@@ -37,11 +38,22 @@ WEIGHTS = {
     Outcome.EXPECTED: "expected",
 }
 """Outcomes of entries in a word; of several at one step the first of this order stands for all."""
+MARK_WORDS = {
+    "done": "done",
+    "done after a prompt": "prompted",
+    "done incorrectly": "incorrect",
+    "not done": "not done",
+    "could not be seen": "not seen",
+    "not applicable": "not applic.",
+}
+"""An observer's marks as the column has room for them."""
 LEGEND = (
     "Times are minutes and seconds of examination. "
     "Bars: = within the plan, + beyond it, . planned and not used, > cut short; – not triggered; "
     "… recorded in part."
 )
+
+OBSERVED = "Outcomes are an observer's marks, times those of marking; not applic. is not applicable."
 
 
 def timeline(session: Session) -> Note:
@@ -54,7 +66,10 @@ def timeline(session: Session) -> Note:
 
 
 def _blocks(session: Session) -> Iterator[Block]:
-    yield Block(sentences=(*particulars(session), Sentence(text=LEGEND)))
+    about = [Sentence(text=LEGEND)]
+    if _is_observed(session):
+        about.append(Sentence(text=OBSERVED))
+    yield Block(sentences=(*particulars(session), *about))
     yield from (_block(table) for table in tables(session))
     if untouched := no_time(session):
         yield Block(heading="NO TIME SPENT", sentences=untouched)
@@ -86,20 +101,45 @@ def tables(session: Session) -> tuple[Table, ...]:
     events = _events_at(session)
     recorded = tuple(_step_row(session, step, events) for step in _recorded(session))
     looked = tuple(_step_row(session, step, events) for step in _looked_at(session, events))
+    made = "marked" if _is_observed(session) else "recorded"
     found = (
-        Table(heading="STEPS IN THE ORDER RECORDED", outcome="outcome", rows=recorded),
-        Table(heading="LOOKED AT, NOTHING RECORDED", outcome="", rows=looked),
-        Table(heading="SECTIONS", outcome="recorded", rows=tuple(_section_rows(session, events))),
-        Table(heading="TOTAL", outcome="recorded", rows=tuple(_total_rows(session))),
+        Table(heading=f"STEPS IN THE ORDER {made.upper()}", outcome="outcome", rows=recorded),
+        Table(heading=f"LOOKED AT, NOTHING {made.upper()}", outcome="", rows=looked),
+        Table(heading="SECTIONS", outcome=made, rows=tuple(_section_rows(session, events))),
+        Table(heading="TOTAL", outcome=made, rows=tuple(_total_rows(session))),
     )
     return tuple(table for table in found if table.rows)
+
+
+def _is_observed(session: Session) -> bool:
+    return session.header.mode == OBSERVATION
+
+
+def _observed_marks(session: Session) -> Mapping[str, Marked]:
+    """Marks are outcomes where somebody observed; on an examiner they stand in no paper of the patient."""
+    return session.state.marks if _is_observed(session) else {}
+
+
+def _has_outcome(session: Session, step: Step) -> bool:
+    return step.id in session.state.records or step.id in _observed_marks(session)
+
+
+def _is_whole_outcome(session: Session, step: Step) -> bool:
+    return step.id in _observed_marks(session) or is_complete(session, step)
+
+
+def _is_aside(session: Session, step: Step) -> bool:
+    """Whether a conditional step was not triggered: one that was marked was, unless as not applicable."""
+    if step.only_if and (mark := _observed_marks(session).get(step.id)):
+        return mark.mark == "not applicable"
+    return is_set_aside(session, step)
 
 
 def _events_at(session: Session) -> dict[str, tuple[int, ...]]:
     """Return the steps in the order of their first visit, each with its events that were not taken back."""
     found: dict[str, tuple[int, ...]] = {}
     for event in _standing_events(session):
-        if isinstance(event, Started | Moved | Recorded | Amended):
+        if isinstance(event, Started | Moved | Recorded | Amended | Marked):
             found[event.step] = (*found.get(event.step, ()), event.n)
     return found
 
@@ -111,18 +151,17 @@ def _standing_events(session: Session) -> Iterator[Event]:
 
 def _recorded(session: Session) -> tuple[Step, ...]:
     """Return the steps with an outcome in the order of their first record; one made again keeps its place."""
-    recorded = (event for event in _standing_events(session) if isinstance(event, Recorded | Amended))
-    order = dict.fromkeys(event.step for event in recorded)
-    return tuple(session.protocol.step_of[step_id] for step_id in order if step_id in session.state.records)
+    standing = _standing_events(session)
+    order = dict.fromkeys(event.step for event in standing if isinstance(event, Recorded | Amended | Marked))
+    steps = (session.protocol.step_of[step_id] for step_id in order)
+    return tuple(step for step in steps if _has_outcome(session, step))
 
 
 def _looked_at(session: Session, visits: Iterable[str]) -> tuple[Step, ...]:
     """Return the steps that took time and have no outcome, in the order of their first visit."""
     steps = (session.protocol.step_of[step_id] for step_id in visits)
     return tuple(
-        step
-        for step in steps
-        if step.id not in session.state.records and _spent(session, step) >= SHOWN_SECONDS
+        step for step in steps if not _has_outcome(session, step) and _spent(session, step) >= SHOWN_SECONDS
     )
 
 
@@ -135,12 +174,14 @@ def _step_row(session: Session, step: Step, events: dict[str, tuple[int, ...]]) 
         name=step.title,
         outcome=_outcome(session, step),
         spent=_spent(session, step),
-        planned=0.0 if is_set_aside(session, step) else float(step.seconds),
+        planned=0.0 if _is_aside(session, step) else float(step.seconds),
         rests_on=events[step.id],
     )
 
 
 def _outcome(session: Session, step: Step) -> str:
+    if mark := _observed_marks(session).get(step.id):
+        return MARK_WORDS[mark.mark]
     found = set(outcomes(session.state, step.id).values())
     word = next((words for outcome, words in WEIGHTS.items() if outcome in found), "")
     return f"{word}…" if word and not is_complete(session, step) else word
@@ -148,29 +189,30 @@ def _outcome(session: Session, step: Step) -> str:
 
 def _section_rows(session: Session, events: dict[str, tuple[int, ...]]) -> Iterator[Row]:
     for section in session.protocol.sections:
-        counted = [step for step in section.steps if not is_set_aside(session, step)]
+        counted = [step for step in section.steps if not _is_aside(session, step)]
         yield Row(
             name=section.title,
-            outcome=_done(sum(is_complete(session, step) for step in counted), len(counted)),
+            outcome=_done(session, counted),
             spent=sum(_spent(session, step) for step in section.steps),
-            planned=section_target(session, section),
+            planned=float(sum(step.seconds for step in counted)),
             rests_on=tuple(sorted(n for step in section.steps for n in events.get(step.id, ()))),
         )
 
 
 def _total_rows(session: Session) -> Iterator[Row]:
-    whole = tally(session)
+    counted = [step for step in session.protocol if not _is_aside(session, step)]
     yield Row(
         name="Whole examination",
-        outcome=_done(whole.done, whole.of),
+        outcome=_done(session, counted),
         spent=examination_seconds(session),
         planned=session.protocol.target_seconds,
         rests_on=tuple(event.n for event in session.events if isinstance(event, Finished)),
     )
 
 
-def _done(done: int, of: int) -> str:
-    return f"{done} of {of}" if of else "–"
+def _done(session: Session, counted: Sequence[Step]) -> str:
+    done = sum(_is_whole_outcome(session, step) for step in counted)
+    return f"{done} of {len(counted)}" if counted else "–"
 
 
 def _block(table: Table) -> Block:
@@ -249,11 +291,11 @@ def _no_time(session: Session) -> Iterator[Sentence]:
 
 
 def _is_missed(session: Session, step: Step) -> bool:
-    return _is_untouched(session, step) and not is_set_aside(session, step)
+    return _is_untouched(session, step) and not _is_aside(session, step)
 
 
 def _is_untouched(session: Session, step: Step) -> bool:
-    return step.id not in session.state.records and _spent(session, step) < SHOWN_SECONDS
+    return not _has_outcome(session, step) and _spent(session, step) < SHOWN_SECONDS
 
 
 def _is_whole(session: Session, section: Section) -> bool:

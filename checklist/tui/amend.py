@@ -6,13 +6,13 @@ Nothing is written before both are typed; what is corrected stays in the file an
 from collections.abc import Mapping, Sequence
 
 from checklist.protocol.model import Entry, Step
-from checklist.session.closing import code_fault
+from checklist.session.closing import amender_fault
 from checklist.session.events import Outcome, Result
 from checklist.session.readings import is_wanted
 from checklist.session.recorder import Recorder
 from checklist.session.standing import open_entries
 from checklist.session.state import Record
-from checklist.text import identity_warning, one_line
+from checklist.text import one_line
 from checklist.tui import lists, sheet
 from checklist.tui.amend_view import amend_lines, how_to_tell, is_as_it_stands, pending_words
 from checklist.tui.closing import WHO
@@ -181,27 +181,21 @@ class AmendScreen(StepFinder, SheetKeys):
         if is_as_it_stands(self._records, results):
             self.say("That is what stands already; nothing was written.")
             return
-        self._pending, self.doubted = results, ""
+        self._pending = results
         self.type_text(WHO, self._who, self._take_who)
 
     def _take_who(self, text: str) -> None:
-        """Take initials or a code; what looks like a person stays in the line until it is taken twice."""
+        """Take initials or a code; what looks like a person is not kept, however often it is typed."""
         code = one_line(text)
-        if fault := code_fault(code):
+        if fault := amender_fault(code):
             self.say(f"Not kept: {fault}.", "warn")
-        elif (warning := identity_warning(code)) and self.doubted != code:
-            self.doubted = code
-            self.say(f"'{code}' {warning}. Use initials or a code; Enter again keeps it.", "warn")
+            self.type_text(WHO, code, self._take_who)
         else:
             self._who = code
             self._ask_why("")
-            return
-        self.type_text(WHO, code, self._take_who)
 
     def _ask_why(self, text: str) -> None:
-        # Once it is signed, the question who was told takes no answer any more.
-        is_late_alarm = self.session.state.signed and how_to_tell(self.step, self._pending)
-        self.type_text(f"{WHY}, and who was told" if is_late_alarm else WHY, text, self._take_why)
+        self.type_text(WHY, text, self._take_why)
 
     def _take_why(self, text: str) -> None:
         if not one_line(text):
@@ -220,6 +214,4 @@ class AmendScreen(StepFinder, SheetKeys):
         how_fast = how_to_tell(self.step, results)
         if not how_fast:
             return ""
-        if self.session.state.signed:
-            return f"{how_fast}, if nobody was told. "
         return f"{how_fast}; {self.key('note.told')} in the note answers whom. "

@@ -17,9 +17,10 @@ from textual.theme import Theme
 
 from checklist.errors import ChecklistError
 from checklist.session.recorder import Clocks, Recorder
-from checklist.session.session import EXAMINATION, OBSERVATION, Session
+from checklist.session.session import EXAMINATION, OBSERVATION, REHEARSAL, Session
 from checklist.text import one_line
-from checklist.tui.keys import VIEWS, View, names
+from checklist.tui.keys import View, names
+from checklist.tui.views import VIEWS
 
 if TYPE_CHECKING:
     from checklist.protocol.library import Loaded
@@ -143,6 +144,28 @@ class ChecklistApp(App[None]):
             )
             self.examine(begin(loaded, preparation, self.surroundings.clocks))
 
+    def rehearse(self, path: Path) -> None:
+        """Begin to recall a protocol in its order, from memory."""
+        from checklist.practice.rehearsal import ORDER, Task, task_words
+        from checklist.protocol.library import load_table
+        from checklist.session.opening import Preparation, begin
+        from checklist.session.session import REHEARSAL
+
+        with self._explained():
+            loaded = load_table(path)
+            task = task_words(Task(kind=ORDER))
+            preparation = Preparation(participant="", examiner="", mode=REHEARSAL, task=task)
+            self.examine(begin(loaded, preparation, self.surroundings.clocks))
+
+    def look_back(self, path: Path, what: str) -> None:
+        """Show what to practise next of a protocol, or how its sessions went."""
+        from checklist.practice.past import past
+        from checklist.tui.history import HistoryScreen
+
+        with self._explained():
+            found = past(str(path), None)
+            self.show(HistoryScreen(found, what, self.surroundings.clocks.now()))
+
     def take_up(self, path: Path) -> None:
         """Go on with an unfinished session."""
         with self._explained():
@@ -169,7 +192,8 @@ class ChecklistApp(App[None]):
 
         with self._explained():
             screen = NoteScreen(sign(path, who, self.surroundings.clocks), path)
-            screen.message = (f"Signed by {who}. From here on the session is only amended.", "strong")
+            after = "From here on it takes only amendments and who was told."
+            screen.message = (f"Signed by {who}. {after}", "strong")
             self.show(screen)
 
     def _resumed(self, path: Path) -> Recorder:
@@ -187,19 +211,15 @@ class ChecklistApp(App[None]):
     def read(self, path: Path, what: str = "note") -> None:
         """Show the note or the timeline of a session."""
         from checklist.session.store import load
-        from checklist.tui.note import NoteScreen
 
         with self._explained():
-            self.show(NoteScreen(load(path).session, path, what))
+            self.show(reading_screen(load(path).session, path, what))
 
     def read_finished(self) -> None:
         """Close the session that was just finished, and show its note, or what there is in its place."""
-        from checklist.tui.note import NoteScreen
-
         if self.recorder is None:
             return
-        session, path = self.recorder.session, self.recorder.path
-        screen = NoteScreen(session, path)
+        screen = reading_screen(self.recorder.session, self.recorder.path)
         screen.message = (self.put_down(), "urgent")
         self.show(screen)
 
@@ -271,8 +291,38 @@ class ChecklistApp(App[None]):
 def check_mode(session: Session) -> None:
     """Raise for a session that no screen can go on with: one of a mode that a later version knows."""
     mode = session.header.mode
-    if mode not in {EXAMINATION, OBSERVATION}:
+    if mode not in {EXAMINATION, OBSERVATION} and not (_is_recall(session) or _has_patient(session)):
         raise ChecklistError(f"this session's mode is '{one_line(mode)}', which cannot be gone on with here")
+
+
+def _is_recall(session: Session) -> bool:
+    """Whether a session asks by recall; what that means is loaded only for a rehearsal."""
+    if session.header.mode != REHEARSAL:
+        return False
+    from checklist.practice.rehearsal import is_recall
+
+    return is_recall(session)
+
+
+def _has_patient(session: Session) -> bool:
+    """Whether a session is a rehearsal with a simulated patient."""
+    return session.header.mode == REHEARSAL and session.header.task == "patient"
+
+
+def reading_screen(session: Session, path: Path | None, what: str = "note") -> "DrawnScreen":
+    """Return the screen on which a session of this mode is read: a rehearsal has no note."""
+    if _is_recall(session):
+        from checklist.tui.rehearse import RehearsedScreen
+
+        return RehearsedScreen(session, path)
+    if _has_patient(session):
+        from checklist.practice.library import case_of
+        from checklist.tui.patient import CaseReportScreen
+
+        return CaseReportScreen(session, path, case_of(session))
+    from checklist.tui.note import NoteScreen
+
+    return NoteScreen(session, path, what)
 
 
 def screen_of(recorder: Recorder) -> "DrawnScreen":
@@ -281,6 +331,15 @@ def screen_of(recorder: Recorder) -> "DrawnScreen":
         from checklist.tui.observe import ObserveScreen
 
         return ObserveScreen(recorder)
+    if _is_recall(recorder.session):
+        from checklist.tui.rehearse import RehearseScreen
+
+        return RehearseScreen(recorder)
+    if _has_patient(recorder.session):
+        from checklist.practice.library import case_of
+        from checklist.tui.patient import PatientScreen
+
+        return PatientScreen(recorder, case_of(recorder.session))
     from checklist.tui.examine import ExamineScreen
 
     return ExamineScreen(recorder)

@@ -3,7 +3,6 @@
 from checklist.protocol.model import Entry, Step
 from checklist.session.recorder import Recorder
 from checklist.session.session import Session
-from checklist.text import text_warning
 from checklist.tui.screen import DrawnScreen
 from checklist.tui.sheet import Sheet
 
@@ -31,6 +30,9 @@ class AtStep(DrawnScreen):
 
     def warn_of_identity(self, words: str) -> None:
         """Say when own words look as if they named a person: they stay, and can be changed."""
+        # Loaded with the first own words, since its patterns take a while to be made.
+        from checklist.identity import text_warning
+
         if warning := text_warning(words):
             self.say(f"It {warning}: use codes only, and change it if so. “{words}”", "warn")
 

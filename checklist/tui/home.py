@@ -6,7 +6,7 @@ from pathlib import Path
 
 from checklist.errors import ChecklistError
 from checklist.protocol.library import Headline
-from checklist.session.session import OBSERVATION
+from checklist.session.session import OBSERVATION, REHEARSAL
 from checklist.session.store import Summary
 from checklist.tui.draw import BLANK, Line, spread, window, wrap
 from checklist.tui.keys import Key, View
@@ -59,8 +59,8 @@ def _session(summary: Summary) -> Choice:
         return Choice(text=f"{summary.path.name}: {summary.problem}", session=summary.path)
     when = f"{summary.created:%Y-%m-%d %H:%M}" if summary.created else ""
     text = f"{when}  {summary.title}  {summary.participant}"
-    observed = "observation, " if summary.mode == OBSERVATION else ""
-    note = f"{observed}{summary.setting}, {minutes(summary.clock)} min"
+    mode = f"{summary.mode}, " if summary.mode in {OBSERVATION, REHEARSAL} else ""
+    note = f"{mode}{summary.setting}, {minutes(summary.clock)} min"
     return Choice(text=text, note=note, session=summary.path, is_finished=summary.is_finished)
 
 
@@ -101,6 +101,8 @@ class HomeScreen(DrawnScreen):
     def useful(self, key: Key) -> bool:
         if key.id in {"note", "times"}:
             return self.chosen.session is not None
+        if key.id in {"rehearse", "practise", "progress"}:
+            return self.chosen.protocol is not None
         return True
 
     def head(self, width: int) -> Sequence[Line]:
@@ -146,6 +148,24 @@ class HomeScreen(DrawnScreen):
             self.checklist.read(self.chosen.session, what)
         else:
             self.message = ("Choose a session to read.", "quiet")
+
+    def do_rehearse(self) -> None:
+        if self.chosen.protocol:
+            self.checklist.rehearse(self.chosen.protocol)
+        else:
+            self.message = ("Choose a protocol to rehearse.", "quiet")
+
+    def do_practise(self) -> None:
+        self._look_back("practise")
+
+    def do_progress(self) -> None:
+        self._look_back("progress")
+
+    def _look_back(self, what: str) -> None:
+        if self.chosen.protocol:
+            self.checklist.look_back(self.chosen.protocol, what)
+        else:
+            self.message = ("Choose a protocol to look back on.", "quiet")
 
     def do_example(self) -> None:
         self.checklist.read_example()

@@ -19,7 +19,7 @@ from checklist.text import one_line
 from checklist.tui import sheet
 from checklist.tui.at_step import AtStep
 from checklist.tui.draw import Line
-from checklist.tui.keys import READING
+from checklist.tui.views import READING
 
 if TYPE_CHECKING:
     from checklist.tui.timing import Timing

@@ -5,10 +5,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from checklist.reasoning.alerts import open_alerts
-from checklist.session.closing import amend_fault, code_fault, sign_fault
+from checklist.session.closing import amend_fault, changed_words, code_fault, name_warning, sign_fault
 from checklist.session.session import EXAMINATION, OBSERVATION, Session
 from checklist.session.state import Stage
-from checklist.text import identity_warning, one_line
+from checklist.summary.words import capitalised
+from checklist.text import one_line
 from checklist.tui.closing import WHO, closing_words, untold_words
 from checklist.tui.draw import BLANK, Line, spread
 from checklist.tui.keys import Key, View
@@ -43,6 +44,8 @@ class NoteScreen(DrawnScreen):
         self.what = readable(session, what)
         self._earlier: tuple[Session, ...] | None = None
         """What the debrief compares times with, once it was read."""
+        self._changed = changed_words(path, session) if path else ""
+        """What the file shows of a change since it was signed."""
         self._doubted = ""
         """The initials that the last key asked about, because they look like a person."""
         self._asked = ""
@@ -65,9 +68,8 @@ class NoteScreen(DrawnScreen):
 
     @property
     def can_be_told(self) -> bool:
-        """Whether a finished session still has somebody to tell; once it is signed, none is asked about."""
-        state = self.session.state
-        return state.stage is Stage.FINISHED and not state.signed and bool(open_alerts(self.session))
+        """Whether a finished session still has somebody to tell, signed or not."""
+        return self.session.state.stage is Stage.FINISHED and bool(open_alerts(self.session))
 
     def head(self, width: int) -> Sequence[Line]:
         header = self.session.header
@@ -103,9 +105,12 @@ class NoteScreen(DrawnScreen):
         return debrief(self.session, self._earlier)
 
     def standing_message(self) -> tuple[str, str]:
-        if self.can_be_told:
+        if self.can_be_told or self._changed:
             waiting = len(open_alerts(self.session))
-            return f"{waiting} not yet told. {self.key('note.told')} answers whom and when.", "warn"
+            told = f"{waiting} not yet told. {self.key('note.told')} answers whom and when."
+            changed = f"{capitalised(self._changed)}."
+            said = (told if self.can_be_told else "", changed if self._changed else "")
+            return " ".join(filter(None, said)), "warn"
         return (f"Kept in {self.path}" if self.path else "An invented example, not kept."), "quiet"
 
     def do_switch(self) -> None:
@@ -150,7 +155,7 @@ class NoteScreen(DrawnScreen):
             self.checklist.amend(self.path)
 
     def do_sign(self) -> None:
-        """Ask who signs; what is not told yet is named first, because nobody is asked about it afterwards."""
+        """Ask who signs; what is not told yet is named first."""
         if self.path is None:
             self.message = ("An invented example is not signed.", "quiet")
         elif fault := sign_fault(self.session):
@@ -163,7 +168,7 @@ class NoteScreen(DrawnScreen):
     def _take_signature(self, text: str) -> None:
         """Sign once the initials can stand and what follows from it was said."""
         code = one_line(text)
-        warning = identity_warning(code)
+        warning = name_warning(code)
         if fault := code_fault(code) or sign_fault(self.session, code):
             self.message = (f"Not signed: {fault}.", "warn")
             return

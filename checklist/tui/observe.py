@@ -67,7 +67,7 @@ class ObserveScreen(StepFinder):
             case "steps":
                 return lists.list_lines(self.list_title(), self.rows, self.cursor, width, height)
             case "unmarked":
-                return lists.list_lines(self._finish_title(), self.rows, self.cursor, width, height)
+                return sight.finish_lines(self._finish_title(), self.rows, self.cursor, width, height)
             case "paused":
                 return self._paused_lines(width)
             case _:
@@ -176,8 +176,8 @@ class ObserveScreen(StepFinder):
         elif len(marks) == 1 and not kept:
             self.say(f"Marked: {self._words(self.session.events[events[0] - 1])}", "strong")
         else:
-            stay = f"; {kept} marked before stay as they were" if kept else ""
-            self.say(f"Marked: {len(marks)} steps: {marks[0][1]}{stay}", "strong")
+            stay = f"; {sight.kept_words(kept)}" if kept else ""
+            self.say(f"Marked: {sight.tally_words([mark for _, mark in marks])}{stay}", "strong")
 
     def _words(self, event: Event) -> str:
         return sight.marked_words(self.session, event)
@@ -213,7 +213,7 @@ class ObserveScreen(StepFinder):
     def do_range(self) -> None:
         self.last = self.step
         down = self.key("marking.down")
-        self.say(f"{down} takes in the next step; then one mark is for all of them.")
+        self.say(f"{down} takes in the next step; then one mark is for all that have none.")
 
     def do_first_open(self) -> None:
         """Go to the first step that wants a mark."""

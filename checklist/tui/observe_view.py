@@ -3,6 +3,7 @@
 Pure: a session in, lines out. What is marked is said in words; nothing of it is a patient's record.
 """
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -141,7 +142,7 @@ def _standing(session: Session, step: Step) -> tuple[str, str]:
 def _about(session: Session, chosen: Sequence[Step], width: int) -> Iterator[Line]:
     """Return what is to be known of the step, or of the several, that the next mark is for."""
     if len(chosen) > 1:
-        yield from labelled("Several", f"The next mark is for {len(chosen)} steps.", width, "strong")
+        yield from labelled("Several", _several_words(session, chosen), width, "strong")
     step = chosen[-1]
     if step.critical:
         yield from labelled("Critical", step.critical, width, "strong", "warn")
@@ -154,6 +155,32 @@ def _about(session: Session, chosen: Sequence[Step], width: int) -> Iterator[Lin
     yield from labelled("Do", step.do, width)
 
 
+def _several_words(session: Session, chosen: Sequence[Step]) -> str:
+    """Say how many of several steps the next mark is for: those that have one keep it."""
+    kept = sum(bool(mark_of(session, step)) for step in chosen)
+    if not kept:
+        return f"The next mark is for {steps_in_words(len(chosen))}."
+    wanting = len(chosen) - kept
+    if not wanting:
+        return f"All {len(chosen)} are marked already and stay as they are."
+    keep = "has one and keeps it" if kept == 1 else "have one and keep it"
+    return f"The next mark is for {wanting} of {len(chosen)} steps; {kept} {keep}."
+
+
+def steps_in_words(count: int) -> str:
+    return f"{count} step{'' if count == 1 else 's'}"
+
+
+def kept_words(count: int) -> str:
+    """Say that steps keep the marks they have: `1 marked before stays as it is`."""
+    return f"{count} marked before {'stays as it is' if count == 1 else 'stay as they are'}"
+
+
+def tally_words(marks: Sequence[str]) -> str:
+    """Say how many steps were marked how: `2 steps: done; 1 step: not applicable`."""
+    return "; ".join(f"{steps_in_words(count)}: {mark}" for mark, count in Counter(marks).items())
+
+
 def search_rows(session: Session, typed: str) -> list[Row]:
     """Return the steps that hold all words typed, by section, each with its mark."""
     step_of = session.protocol.step_of
@@ -164,12 +191,27 @@ def search_rows(session: Session, typed: str) -> list[Row]:
 
 
 def finish_rows(session: Session) -> list[Row]:
-    """Return the steps without a mark, each with its section."""
+    """Return the steps without a mark, each with its section.
+
+    In an assessed performance too: it is not the observer who is assessed.
+    """
     section_of = session.protocol.section_of
     return [
         Row(text=f"  {step.title}", note=section_of[step.id].title, step=step.id)
         for step in unmarked(session)
     ]
+
+
+def finish_lines(title: str, rows: Sequence[Row], cursor: int, width: int, height: int) -> list[Line]:
+    """Return the steps without a mark around the cursor, and how many more there are than fit."""
+    lines = lists.list_lines(title, rows, cursor, width, height)
+    head = len(lists.list_lines(title, (), 0, width, height))
+    if len(lines) - head == len(rows):
+        return lines
+    shown = window(len(rows), cursor, height - head - 1)
+    more = ((shown.start, "above"), (len(rows) - shown.stop, "below"))
+    words = ", ".join(f"{count} more {where}" for count, where in more if count)
+    return [*lists.list_lines(title, rows, cursor, width, height - 1), ((f"  {words}", "quiet"),)]
 
 
 def critical_words(step: Step, mark: str) -> str:

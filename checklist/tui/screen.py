@@ -12,8 +12,9 @@ from textual.screen import Screen
 from checklist.errors import ChecklistError
 from checklist.session.state import IllegalEventError
 from checklist.tui.draw import BLANK, Drawn, Line, Part, crop, wrap
-from checklist.tui.keys import SEARCH, TYPING, Key, View, meaning, shown
+from checklist.tui.keys import Key, View, meaning, shown
 from checklist.tui.line import TypedLine, edited, line_parts, opened, pasted
+from checklist.tui.views import SEARCH, TYPING
 
 if TYPE_CHECKING:
     from checklist.tui.app import ChecklistApp

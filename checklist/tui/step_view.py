@@ -18,8 +18,9 @@ from checklist.session.standing import (
     unmet,
 )
 from checklist.tui.draw import BLANK, LABEL_WIDTH, Line, Part, crop, labelled, spread, wrap
-from checklist.tui.keys import VIEWS, names
+from checklist.tui.keys import names
 from checklist.tui.lists import row_lines, step_rows
+from checklist.tui.views import VIEWS
 
 TELL_WORDS = {"note": "", "report": "report", "urgent": "TELL AT ONCE"}
 HANDS_WORDS = {

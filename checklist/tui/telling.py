@@ -7,7 +7,6 @@ from datetime import datetime
 
 from checklist.session.session import Session
 from checklist.session.standing import Alert
-from checklist.text import looks_like_a_person
 from checklist.tui.draw import BLANK, Line, labelled
 from checklist.tui.lists import alert_words
 
@@ -50,6 +49,8 @@ def found_at(session: Session, alert: Alert) -> datetime:
 
 def told_answer(text: str, found: datetime, now: datetime) -> Answer:
     """Return what `N-12 14:05` says; the time must lie between the finding and now, on one day."""
+    from checklist.identity import looks_like_a_person
+
     *before, last = text.split(" ")
     time = _TIME.fullmatch(last)
     if not time and _LIKE_A_TIME.fullmatch(last):

@@ -1,0 +1,35 @@
+"""Prints what to practise next, and how the sessions went over time. Needs no terminal."""
+
+import sys
+from argparse import Namespace
+
+from checklist.commands.summary import put
+from checklist.practice.history import History
+from checklist.practice.past import past
+from checklist.session.opening import MACHINE
+
+MANY = 100
+"""From so many files on, it is said that they are read."""
+
+
+def practise(args: Namespace) -> int:
+    """Print what to practise in the minutes that there are, or write it to a file."""
+    from checklist.summary.practise import practise
+
+    return put(args, practise(_history(args), args.minutes, MACHINE.now()))
+
+
+def progress(args: Namespace) -> int:
+    """Print how the sessions went over time, or write it to a file."""
+    from checklist.summary.progress import progress
+
+    return put(args, progress(_history(args)))
+
+
+def _history(args: Namespace) -> History:
+    return past(args.protocol, args.examiner, _say)
+
+
+def _say(files: int) -> None:
+    if files >= MANY:
+        print(f"checklist: reading {files} sessions; the next time this is quicker", file=sys.stderr)

@@ -1,0 +1,187 @@
+"""The cases on this computer: bundled ones and a person's own. Alone in this package, it opens files."""
+
+import contextlib
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from checklist.errors import ChecklistError
+from checklist.folders import bundled_protocols, data_folder, private_folder
+from checklist.practice.cases import FORMAT, Case, Truth, read
+from checklist.practice.generated import generate
+from checklist.protocol import library as protocols
+from checklist.protocol.fields import is_id
+from checklist.protocol.model import Protocol
+from checklist.protocol.problems import Problem, ProtocolError
+from checklist.session.session import Session
+from checklist.text import one_line
+
+LARGEST = 1_000_000
+"""Bytes of a case file."""
+SEED = "seed"
+
+
+class CaseError(ChecklistError):
+    """A case that cannot be used, with everything that is wrong with it."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        self.problems = tuple(problems)
+        more = f" ({len(problems)} problems, which 'checklist case check' lists)" if len(problems) > 1 else ""
+        super().__init__(f"{problems[0]}{more}")
+
+
+def own_cases() -> Path:
+    return data_folder() / "cases"
+
+
+def bundled_cases() -> Path:
+    return bundled_protocols() / "cases"
+
+
+def find(name: str) -> Path:
+    """Return the file of the case with the id `name`, or the path that `name` is."""
+    if is_id(name):
+        for folder in (own_cases(), bundled_cases()):
+            if (path := folder / f"{name}.toml").is_file():
+                return path
+    return Path(name)
+
+
+def check(path: Path) -> list[Problem]:
+    """Return all problems of a case file; one that cannot be read at all is a problem too."""
+    text = _text(path)
+    return [text] if isinstance(text, Problem) else read(text, str(path), _protocol)[1]
+
+
+def load(path: Path) -> Case:
+    """Return the case of a file, or raise CaseError with all problems of it."""
+    text = _text(path)
+    if isinstance(text, Problem):
+        raise CaseError([text])
+    case, problems = read(text, str(path), _protocol)
+    if case is None:
+        raise CaseError(problems)
+    return case
+
+
+def _protocol(name: str) -> Protocol | None:
+    try:
+        return protocols.load(protocols.find(name))
+    except ProtocolError:
+        return None
+
+
+def _text(path: Path) -> str | Problem:
+    name = one_line(str(path))
+    try:
+        if not path.is_file():
+            return Problem(file=name, what="a folder, not a file" if path.is_dir() else "no such file")
+        if path.stat().st_size > LARGEST:
+            return Problem(file=name, what="the file is too large for a case")
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        return Problem(file=name, what="not UTF-8", hint="save the file as UTF-8")
+    except OSError as error:
+        return Problem(file=name, what=f"the file cannot be read: {error.strerror}")
+    return text if text.strip() else Problem(file=name, what="the file is empty")
+
+
+# What a session says of its case.
+
+
+def named_seed(seed: int) -> str:
+    """Return how a session names a case that was made: `seed 42`."""
+    return f"{SEED} {seed}"
+
+
+def case_of(session: Session) -> Case:
+    """Return the case of a rehearsal: made again from its seed, or read from its file.
+
+    Raises ChecklistError when it is not there, or not for this protocol.
+    """
+    words = session.header.case.split()
+    if len(words) == 2 and words[0] == SEED and words[1].isdecimal():
+        return generate(session.protocol, int(words[1]))
+    name = session.header.case
+    if not is_id(name):
+        raise ChecklistError("this session names no case of a simulated patient")
+    path = find(name)
+    if path == Path(name):
+        where = own_cases()
+        raise ChecklistError(f"the case '{name}' is not on this computer; put its file into {where}")
+    case = load(path)
+    check_steps(case, session.protocol)
+    return case
+
+
+def check_steps(case: Case, protocol: Protocol) -> None:
+    """Raise when a case is not for this protocol, or speaks of what this version of it does not have."""
+    if case.protocol != protocol.id:
+        raise ChecklistError(f"the case '{case.id}' is for the protocol '{case.protocol}'")
+    for truth in (*case.truths, *case.decoys):
+        step = protocol.step_of.get(truth.step)
+        if step is None or any(finding not in step.finding_of for finding in truth.findings):
+            raise ChecklistError(f"the case '{case.id}' is for another version of '{protocol.id}'")
+
+
+def kept(path: Path) -> str:
+    """Return the id under which a case is found again, with a copy of its file among the own cases if needed.
+
+    Raises ChecklistError when another case has the id.
+    """
+    case = load(path)
+    stands = find(case.id)
+    if stands != Path(case.id) and (stands.samefile(path) or stands.read_bytes() == path.read_bytes()):
+        return case.id
+    if stands != Path(case.id):
+        raise ChecklistError(f"another case has the id '{case.id}' already: {stands}")
+    target = private_folder(own_cases()) / f"{case.id}.toml"
+    fd = os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    try:
+        with os.fdopen(fd, "wb") as file:
+            file.write(path.read_bytes())
+    except OSError:
+        with contextlib.suppress(OSError):
+            target.unlink()
+        raise
+    return case.id
+
+
+# A case as a file.
+
+
+def to_toml(case: Case) -> str:
+    """Return a case as its file holds it."""
+    import tomli_w
+
+    table: dict[str, Any] = {"format": FORMAT, "id": case.id, "title": case.title, "protocol": case.protocol}
+    table |= _given({"age": case.age, "story": case.story, "explains": case.explains})
+    table |= _given({"sources": list(case.sources)})
+    table |= _given({"truth": [_truth(each) for each in case.truths]})
+    table |= _given({"decoy": [_truth(each) for each in case.decoys]})
+    reports = [{"what": each.what, "tell": each.tell, "steps": list(each.steps)} for each in case.report]
+    table |= _given({"report": reports})
+    parts = {key: table.pop(key) for key in ("truth", "decoy", "report") if key in table}
+    blocks = [tomli_w.dumps(table)]
+    for key, values in parts.items():
+        blocks += [f"[[{key}]]\n{tomli_w.dumps(value)}" for value in values]
+    return "# Invented: no real person.\n" + "\n".join(blocks)
+
+
+def _truth(truth: Truth) -> dict[str, Any]:
+    findings = list(truth.findings)
+    return {"step": truth.step} | _given(
+        {
+            "side": truth.side,
+            "site": truth.site,
+            "finding": findings[0] if len(findings) == 1 else findings,
+            "reading": truth.reading,
+            "seen": truth.seen,
+            "unseen": truth.unseen,
+        }
+    )
+
+
+def _given(values: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in values.items() if value}

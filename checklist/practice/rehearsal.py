@@ -1,0 +1,332 @@
+"""What a rehearsal asks, in which order, and how it went. Pure: the task and a session in, values out.
+
+What is asked follows from the session alone: its protocol, its task and its id, which seeds what is drawn.
+So a rehearsal that is taken up again asks on where it stood.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from itertools import pairwise
+
+from checklist.practice.order import performed
+from checklist.protocol.model import Protocol, Step
+from checklist.session.events import Moved, Recalled
+from checklist.session.session import REHEARSAL, Session
+
+ORDER, GAPS, LEFT_OUT, CONTENT = "order", "gaps", "left-out", "content"
+KINDS = (ORDER, GAPS, LEFT_OUT, CONTENT)
+"""First words of the tasks that ask by recall."""
+RECALLED, OUT_OF_PLACE, WITH_HINT, NOT_RECALLED = (
+    "recalled",
+    "recalled out of place",
+    "recalled with a hint",
+    "not recalled",
+)
+"""How something came to mind, as `session.events.RECALLS` has it."""
+ASPECTS = ("expect", "technique", "needs", "covers", "caution", "say")
+"""What can be asked of a step, by its key in the protocol."""
+WHICH = "which"
+"""The other way round: what is expected is shown, and the step is asked for."""
+FEWEST_LEFT_OUT, MOST_LEFT_OUT = 3, 5
+SHORTEST_RANDOM = 5
+"""Steps that a random starting point leaves to be said, where the protocol has as many."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Task:
+    """What is rehearsed, and where: what the header of a session holds as `task`."""
+
+    kind: str
+    section: str = ""
+    start: str = ""
+    """Id of the step to begin at."""
+    around: tuple[str, ...] = ()
+    """Ids of the steps that were left out earlier."""
+    is_typed: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Question:
+    """One thing to bring to mind."""
+
+    step: Step
+    what: str = ORDER
+    cue: Step | None = None
+    """The step that comes before, where the one before was not asked."""
+
+
+def task_words(task: Task) -> str:
+    """Return a task as a header holds it: `order eyes`, `gaps around=look,pulse`."""
+    words = [task.kind, task.section]
+    words += [f"from={task.start}"] if task.start else []
+    words += [f"around={','.join(task.around)}"] if task.around else []
+    words += ["typed=yes"] if task.is_typed else []
+    return " ".join(filter(None, words))
+
+
+def task_of(text: str) -> Task | None:
+    """Return the task that a header holds; None for one that does not ask by recall."""
+    kind, *words = text.split() or [""]
+    if kind not in KINDS:
+        return None
+    options = dict(word.split("=", 1) for word in words if "=" in word)
+    return Task(
+        kind=kind,
+        section=next((word for word in words if "=" not in word), ""),
+        start=options.get("from", ""),
+        around=tuple(filter(None, options.get("around", "").split(","))),
+        is_typed=options.get("typed") == "yes" or kind == LEFT_OUT,
+    )
+
+
+def is_recall(session: Session) -> bool:
+    """Whether a session is a rehearsal that asks by recall."""
+    return session.header.mode == REHEARSAL and task_of(session.header.task) is not None
+
+
+def task_in(session: Session) -> Task:
+    return task_of(session.header.task) or Task(kind=ORDER)
+
+
+# Which steps there are to ask.
+
+
+def scope(protocol: Protocol, section: str = "") -> tuple[Step, ...]:
+    """Return the steps that always belong to the order; conditional ones depend on what is found."""
+    steps = next((each.steps for each in protocol.sections if each.id == section), protocol.steps)
+    return tuple(step for step in steps if not step.only_if)
+
+
+def left_out(session: Session) -> tuple[Step, ...]:
+    """Return the steps of an earlier session that were left out; in a rehearsal, those not recalled."""
+    if session.header.mode == REHEARSAL:
+        missed = {each.step for each in session.state.recalls if each.how == NOT_RECALLED}
+        return tuple(step for step in session.protocol if step.id in missed)
+    done = {each.step.id for each in performed(session)}
+    return tuple(step for step in scope(session.protocol) if step.id not in done)
+
+
+def drawn_start(protocol: Protocol, section: str, seed: str) -> str:
+    """Return a step to begin at, with some steps still to come."""
+    steps = scope(protocol, section)
+    return drawn(seed, [step.id for step in steps[: max(1, len(steps) - SHORTEST_RANDOM + 1)]])[0]
+
+
+def drawn(seed: str, names: Iterable[str]) -> list[str]:
+    """Return names in an order that looks like chance: by the SHA-256 of seed and name.
+
+    It is the same on every machine and with every version of Python, so that what was begun can be taken up.
+    """
+    return sorted(names, key=lambda name: sha256(f"{seed} {name}".encode()).digest())
+
+
+def questions(session: Session) -> tuple[Question, ...]:
+    """Return all that the rehearsal asks, in order."""
+    task = task_in(session)
+    match task.kind:
+        case "content":
+            return _content(session, task)
+        case "left-out":
+            return tuple(Question(step=step, what=LEFT_OUT) for step in _drawn_out(session, task))
+        case _:
+            return tuple(_in_order(session.protocol, _to_ask(session.protocol, task)))
+
+
+def _to_ask(protocol: Protocol, task: Task) -> tuple[Step, ...]:
+    steps = scope(protocol, task.section)
+    if task.kind == GAPS:
+        near = [place + by for place, step in enumerate(steps) if step.id in task.around for by in (-1, 0, 1)]
+        return tuple(step for place, step in enumerate(steps) if place in near)
+    starts = [place for place, step in enumerate(steps) if step.id == task.start]
+    return steps[starts[0] :] if starts else steps
+
+
+def _in_order(protocol: Protocol, steps: Sequence[Step]) -> Iterator[Question]:
+    every = scope(protocol)
+    before_of = {later.id: earlier for earlier, later in pairwise(every)}
+    before: Step | None = None
+    for step in steps:
+        neighbour = before_of.get(step.id)
+        yield Question(step=step, cue=neighbour if neighbour is not before else None)
+        before = step
+
+
+def _content(session: Session, task: Task) -> tuple[Question, ...]:
+    """Return one question a step, shuffled: in the order of the protocol one answer gives the next away."""
+    steps = _whole(session.protocol, task.section)
+    seed, expected = session.header.id, Counter(step.expect for step in session.protocol)
+    asked = {
+        step.id: Question(step=step, what=drawn(f"{seed} {step.id}", kinds)[0])
+        for step in steps
+        if (kinds := aspects(step, is_telling=expected[step.expect] == 1))
+    }
+    return tuple(asked[step] for step in drawn(seed, asked))
+
+
+def _whole(protocol: Protocol, section: str) -> tuple[Step, ...]:
+    return next((each.steps for each in protocol.sections if each.id == section), protocol.steps)
+
+
+def aspects(step: Step, *, is_telling: bool) -> tuple[str, ...]:
+    """Return what can be asked of a step: what it has, and the step itself where what it expects tells it."""
+    own = tuple(key for key in ASPECTS if getattr(step, key))
+    return (*own, WHICH) if step.expect and is_telling else own
+
+
+def _drawn_out(session: Session, task: Task) -> tuple[Step, ...]:
+    """Return the steps that the shown run lacks, in order: 3 to 5, fewer where there are few steps."""
+    steps = scope(session.protocol, task.section)
+    seed = session.header.id
+    wanted = int(drawn(seed, [str(count) for count in range(FEWEST_LEFT_OUT, MOST_LEFT_OUT + 1)])[0])
+    chosen = drawn(seed, [step.id for step in steps])[: max(1, min(wanted, len(steps) // 3))]
+    return tuple(step for step in steps if step.id in chosen)
+
+
+def shown_run(session: Session) -> tuple[Step, ...]:
+    """Return the run with gaps: the steps in order, without those that were drawn and are not answered."""
+    answered = {each.step for each in session.state.recalls}
+    hidden = {question.step.id for question in questions(session)} - answered
+    return tuple(step for step in scope(session.protocol, task_in(session).section) if step.id not in hidden)
+
+
+# Where a rehearsal stands.
+
+
+def open_questions(session: Session) -> tuple[Question, ...]:
+    """Return what has no answer yet, in order."""
+    answered = {(each.step, each.what) for each in session.state.recalls}
+    return tuple(each for each in questions(session) if (each.step.id, each.what) not in answered)
+
+
+def shown_already(session: Session, question: Question) -> int:
+    """Return how often something of the answer was shown before: each time the session moves off and back.
+
+    What is shown is written first, so that leaving and coming back makes no hint unseen.
+    """
+    count = 0
+    for event in reversed(session.events):
+        if isinstance(event, Recalled):
+            break
+        count += isinstance(event, Moved) and event.step != question.step.id
+    return count
+
+
+def in_any_order(protocol: Protocol, step: Step) -> tuple[str, ...]:
+    """Return the ids of the steps that may be done in any order with this one, itself among them."""
+    groups = protocol.section_of[step.id].free_order
+    return next((group.steps for group in groups if step.id in group.steps), (step.id,))
+
+
+# Hints: each says more than the one before, and none the whole.
+
+
+def hints(session: Session, question: Question) -> tuple[str, ...]:
+    """Return the hints to a question, in the order in which they are shown."""
+    step = question.step
+    if question.what in {ORDER, LEFT_OUT, WHICH}:
+        section = session.protocol.section_of[step.id].title
+        known = bool(task_in(session).section)
+        section_hint = () if known else (f"Section: {section}",)
+        return (*section_hint, f"Technique: {step.technique}", f"It begins: {first_words(step.title)}")
+    return (f"It begins: {first_words(answer(session.protocol, question))}",)
+
+
+def first_words(text: str) -> str:
+    """Return the first two words of a long text, one of a short one, and a letter of one or two words."""
+    words = text.split()
+    if len(words) < FEW_WORDS:
+        return f"{text[:1]}…"
+    return f"{' '.join(words[: 2 if len(words) > FEW_WORDS else 1])} …"
+
+
+FEW_WORDS = 3
+
+
+def answer(protocol: Protocol, question: Question) -> str:
+    """Return what is to be brought to mind."""
+    step = question.step
+    match question.what:
+        case "needs":
+            return ", ".join(protocol.equipment_of[each].name for each in step.needs)
+        case "covers":
+            return ", ".join(step.covers)
+        case "expect" | "technique" | "caution" | "say":
+            return str(getattr(step, question.what))
+        case _:
+            return step.title
+
+
+# How it went.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Outline:
+    """How a rehearsal went, in counts; what was not asked is neither known nor failed."""
+
+    asked: int
+    """Questions with an answer."""
+    of: int
+    counts: tuple[tuple[str, int], ...]
+    """How it came to mind → how often, for those that occur."""
+    missed: tuple[tuple[str, tuple[Recalled, ...]], ...]
+    """Title of the section → what was not recalled there, in the order of the protocol."""
+    hinted: tuple[Recalled, ...]
+    misplaced: tuple[Recalled, ...]
+    seconds: float
+    """Until the last answer; reading how it went is no rehearsal."""
+    planned: float
+    """Seconds that performing the steps that were asked would take at the target pace."""
+    hasty: int
+    """Answers that came too soon after the one before for the words to be said."""
+
+
+HASTY_SECONDS = 1.0
+"""No step is said, looked at and marked in less; common practice, no source."""
+
+
+def outline(session: Session) -> Outline:
+    """Return how the rehearsal went so far."""
+    recalls = session.state.recalls
+    hows = [each.how for each in recalls]
+    kinds = (RECALLED, OUT_OF_PLACE, WITH_HINT, NOT_RECALLED)
+    return Outline(
+        asked=len(recalls),
+        of=len(questions(session)),
+        counts=tuple((how, hows.count(how)) for how in kinds if how in hows),
+        missed=tuple(_by_section(session.protocol, _of(recalls, NOT_RECALLED))),
+        hinted=_of(recalls, WITH_HINT),
+        misplaced=_of(recalls, OUT_OF_PLACE),
+        seconds=recalls[-1].clock if recalls else 0.0,
+        planned=target_for(session, (each.step for each in recalls)),
+        hasty=_hasty(recalls),
+    )
+
+
+def _of(recalls: Iterable[Recalled], how: str) -> tuple[Recalled, ...]:
+    return tuple(each for each in recalls if each.how == how)
+
+
+def _by_section(protocol: Protocol, missed: Sequence[Recalled]) -> Iterator[tuple[str, tuple[Recalled, ...]]]:
+    for section in protocol.sections:
+        ids = [step.id for step in section.steps]
+        found = sorted((each for each in missed if each.step in ids), key=lambda each: ids.index(each.step))
+        if found:
+            yield section.title, tuple(found)
+
+
+def target_for(session: Session, steps: Iterable[str]) -> float:
+    """Return the seconds for these steps at the pace at which the whole takes the target time."""
+    every = sum(step.seconds for step in scope(session.protocol))
+    chosen = set(steps)
+    own = sum(step.seconds for step in session.protocol if step.id in chosen)
+    return session.protocol.target_seconds * own / every if every else 0.0
+
+
+def _hasty(recalls: Sequence[Recalled]) -> int:
+    return sum(
+        later.clock - before.clock < HASTY_SECONDS
+        for before, later in pairwise(recalls)
+        if later.how == RECALLED and not later.typed
+    )
