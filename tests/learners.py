@@ -467,7 +467,13 @@ def varied(protocol: Protocol, count: int) -> Iterator[str]:
 
 
 def bundled(name: str) -> Protocol:
-    return library.load(library.find(name))
+    """Return a protocol of which each step is always asked for, conditional ones too."""
+    found = library.load(library.find(name))
+    sections = (
+        replace(each, steps=tuple(replace(step, only_if="") for step in each.steps))
+        for each in found.sections
+    )
+    return replace(found, sections=tuple(sections))
 
 
 def main() -> None:

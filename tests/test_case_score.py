@@ -64,7 +64,7 @@ class TestWhatWasThere:
 
         assert fate(of, "smile") is Fate.MISSED
 
-    def test_is_missed_when_recorded_as_something_else(self) -> None:
+    def test_is_neither_found_nor_missed_when_recorded_as_something_else(self) -> None:
         of = script()
         of.record("smile", differs("left", findings=("known",)), same("right"))
 
@@ -253,6 +253,30 @@ class TestTelling:
 
         assert [each.step.id for each in score(of.session, REPORT).over_told] == ["palpate-jaw-joint"]
 
+    def test_what_is_told_of_the_other_side_is_not_told_as_needed(self) -> None:
+        of = script()
+        of.record("smile", differs("right", findings=("weak",)), same("left"))
+        assert self.speeds(of)[0] is Speed.NOT_TOLD, "nothing was decided"
+
+        decide(of, "urgent", "smile")
+        assert self.speeds(of)[0] is Speed.OTHER_SIDE
+
+    def test_a_false_alarm_on_the_other_side_does_not_stand_in_for_what_was_there(self) -> None:
+        of = script()
+        of.record("smile", same("left"), differs("right", findings=("known",)))
+        decide(of, "urgent", "smile")
+        found = score(of.session, REPORT)
+
+        assert found.tellings[0].speed is Speed.NOT_RECORDED
+        assert [(each.step.id, each.entries) for each in found.over_told] == [("smile", ("right",))]
+
+    def test_telling_both_sides_tells_the_one_where_it_was(self) -> None:
+        of = script()
+        of.record("smile", differs(findings=("weak",)))
+        decide(of, "urgent", "smile")
+
+        assert self.speeds(of)[0] is Speed.RIGHT
+
     def test_what_must_be_told_follows_from_the_protocol_when_the_case_does_not_say(self) -> None:
         derived = [(each.tell, each.steps) for each in due(FACE, PROTOCOL)]
 
@@ -296,6 +320,34 @@ class TestReport:
         assert "- told as fast as needed: 1 of 2" in text
         assert "- recorded, and not there: 1" in text
         assert "%" not in text
+
+    def test_counts_apart_what_was_recorded_as_something_else(self) -> None:
+        of = script()
+        of.record("smile", differs("left", findings=("known",)), same("right"))
+        of.record("puff-cheeks", same())
+        text = self.text(of)
+
+        assert "- missed though examined: 1 of 4" in text
+        assert "- right place, recorded as something else: 1 of 4" in text
+        assert "recorded as something else; recorded:" in text
+
+    def test_a_false_alarm_that_was_told_is_said_to_have_been_urgent_if_it_had_been_there(self) -> None:
+        of = script()
+        of.record("raise-brows", differs("left", findings=("weak",)), same("right"))
+        decide(of, "urgent", "raise-brows")
+        text = " ".join(self.text(of).split())
+
+        assert PROTOCOL.step_of["raise-brows"].finding_of["weak"].tell == "urgent"
+        assert "it was not there; had it been there: tell at once." in text
+        assert "writing it down is enough" not in text
+
+    def test_a_decoy_that_was_told_needs_only_writing_down(self) -> None:
+        of = found_all()
+        decide(of, "report", "palpate-jaw-joint")
+        text = " ".join(self.text(of).split())
+
+        assert "writing it down is enough" in text
+        assert "had it been there" not in text
 
     def test_names_what_was_there_and_what_became_of_it(self) -> None:
         text = self.text(found_all())

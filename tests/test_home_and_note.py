@@ -323,6 +323,22 @@ def test_a_protocol_is_rehearsed_from_home_and_looked_back_on(desk: Desk) -> Non
     assert session.mode == "rehearsal"
 
 
+def test_an_unfinished_rehearsal_is_taken_up_and_not_read(desk: Desk) -> None:
+    desk.loaded()
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("r", "q")
+        await go_to(seat, "rehearsal, ")
+        for key in ("n", "t"):
+            await seat.press(key)
+            assert seat.place == "home"
+            assert "Not finished; Enter takes it up." in seat.text("speak")
+        await seat.press("enter")
+        assert seat.app.screen.__class__.__name__ == "RehearseScreen"
+
+    desk.run(home, scenario)
+
+
 async def go_to(seat: Seat, text: str) -> None:
     """Move the mark to the line that holds a text."""
     await seat.press(*["up"] * 10)

@@ -214,6 +214,41 @@ class TestTheEnd:
         assert "Weber test: Louder on the left – found." in capsys.readouterr().out
         assert main(["note", session.header.id]) == 1, "no patient's note comes of it"
 
+    @pytest.mark.parametrize(
+        "command",
+        [
+            ["timeline"],
+            *(["export", "--as", form] for form in ("csv-events", "csv-items", "vtt", "fhir", "html")),
+        ],
+    )
+    def test_no_record_of_an_examination_comes_of_it(
+        self, desk: Desk, capsys: pytest.CaptureFixture[str], command: list[str]
+    ) -> None:
+        async def scenario(seat: Seat) -> None:
+            await seat.press("w", "y")
+
+        session = sitting(desk, scenario)
+        capsys.readouterr()
+
+        assert main([*command, session.header.id]) == 1
+        printed = capsys.readouterr()
+        assert printed.out == ""
+        (line,) = printed.err.splitlines()
+        assert "a rehearsal " in line
+        assert line.endswith("'checklist progress' shows how it went")
+
+    def test_is_not_read_from_home_before_it_is_finished(self, desk: Desk) -> None:
+        async def leave(seat: Seat) -> None:
+            await seat.press("q")
+            await seat.press("up", "up", "up", "up", "up", "up", "up", "up", "up", "up", "down", "up")
+            assert "▸" in next(line for line in seat.text("body").splitlines() if "rehearsal, " in line)
+            for key in ("n", "t"):
+                await seat.press(key)
+                assert seat.place == "home"
+                assert "Not finished; Enter takes it up." in seat.text("speak")
+
+        assert sitting(desk, leave, size=LARGE).state.stage is not Stage.FINISHED
+
 
 class TestTakingUpAgain:
     def test_a_rehearsal_goes_on_with_the_same_patient(self, desk: Desk) -> None:

@@ -84,7 +84,6 @@ class TestPractise:
             "- Clean hands: not yet tested.",
             "- Look at the skin: critical; not yet tested.",
             "- Feel the pulses: not yet tested.",
-            "- Test the grip: not yet tested.",
         ]
         assert "EVERY STEP" not in text
 
@@ -101,7 +100,15 @@ class TestPractise:
             "- Clean hands: last recalled 3 days ago, about 59 % is expected to be left; recalled 2 of 2."
             in text
         )
-        assert "- Test the grip: not yet tested." in text
+        assert "- Test the grip:" not in text
+
+    @pytest.mark.parametrize(
+        ("mark", "words"),
+        [("-", "not recalled"), ("?", "with a hint"), ("~", "recalled out of place")],
+    )
+    def test_a_step_that_was_missed_says_in_which_way(self, mark: str, words: str) -> None:
+        text = what_next(a_run(3, {"look": False}, marks=mark))
+        assert f"- Look at the skin: {words} last time, 3 days ago; recalled 0 of 1." in text
 
     def test_days_are_counted_by_the_calendar(self) -> None:
         assert "last time, today;" in what_next(a_run(0.5, {"look": False}))

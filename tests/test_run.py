@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from checklist.practice.run import Run, from_plain, plain, run
+from checklist.protocol.model import Section
 from checklist.session.events import Marked, Recalled
 from checklist.session.session import OBSERVATION, REHEARSAL
 from tests.note_sessions import Script, not_done, protocol_of, same, step
@@ -34,9 +35,44 @@ class TestRehearsal:
             ("c", "order", "recalled out of place"),
         )
         assert outcome(found) == {"a": True, "b": False, "c": False}
-        assert (found.coverage, found.reach, found.moved) == (25, 75, 1)
+        assert found.coverage == pytest.approx(100 / 3)
+        assert found.moved == 1
+        assert found.marks == "+?~"
         assert found.critical_missed == ("b",)
         assert found.kind == "rehearsal, order"
+
+    def test_a_full_rehearsal_of_the_order_is_full_without_the_conditional_steps(self) -> None:
+        found = rehearsed(*((each, "order", "recalled") for each in "abc"))
+        assert (found.coverage, found.reach) == (100, 100)
+
+    def test_a_conditional_step_counts_where_it_was_asked_for(self) -> None:
+        found = rehearsed(("a", "expect", "recalled"), ("d", "expect", "not recalled"), task="content")
+        assert (found.coverage, found.reach) == (25, 50)
+
+    def test_a_rehearsal_of_one_section_is_a_share_of_that_section(self) -> None:
+        first = Section(id="first", title="First", steps=(step("a"), step("b"), step("e", only_if="asked")))
+        then = Section(id="then", title="Then", steps=(step("c"), step("d")))
+        script = Script(protocol_of(sections=(first, then)), mode=REHEARSAL, task="order first").start()
+        script.add(Recalled, 5, step="a", what="order", how="recalled", hints=0, typed="")
+        assert run(script.finish().session).reach == 50
+
+    @pytest.mark.parametrize(("seconds", "marks"), [(0.9, "+"), (1.0, "++")])
+    def test_what_is_marked_as_recalled_within_a_second_says_nothing(
+        self, seconds: float, marks: str
+    ) -> None:
+        script = Script(ROW, mode=REHEARSAL, task="order").start()
+        for step_id, taken in (("a", 5.0), ("b", seconds)):
+            script.add(Recalled, taken, step=step_id, what="order", how="recalled", hints=0, typed="")
+        found = run(script.finish().session)
+        assert found.marks == marks
+        assert found.critical_missed == ()
+
+    @pytest.mark.parametrize(("how", "typed", "mark"), [("not recalled", "", "-"), ("recalled", "b", "+")])
+    def test_a_miss_or_what_was_typed_counts_however_soon(self, how: str, typed: str, mark: str) -> None:
+        script = Script(ROW, mode=REHEARSAL, task="order").start()
+        script.add(Recalled, 5, step="a", what="order", how="recalled", hints=0, typed="")
+        script.add(Recalled, 0.5, step="b", what="order", how=how, hints=0, typed=typed)
+        assert run(script.finish().session).marks == f"+{mark}"
 
     def test_the_first_answer_counts_even_when_corrected_a_moment_later(self) -> None:
         found = rehearsed(("a", "order", "not recalled"), ("a", "order", "recalled"))

@@ -4,7 +4,7 @@ import sys
 from argparse import Namespace
 from pathlib import Path
 
-from checklist.commands.summary import load_session
+from checklist.commands.summary import load_session, refuse_rehearsal
 from checklist.errors import ChecklistError
 from checklist.session.session import OBSERVATION, Session
 
@@ -17,7 +17,9 @@ def export(args: Namespace) -> int:
     """Print the export of a session, or write it to a file."""
     if args.offset and args.form != "vtt":
         raise ExportError("--offset moves chapters, so it goes with --as vtt only")
-    text = _text(args, load_session(args.session))
+    session = load_session(args.session)
+    refuse_rehearsal(session, "a rehearsal is not exported")
+    text = _text(args, session)
     if args.output:
         from checklist.output import write_new
 

@@ -4,7 +4,8 @@ import sys
 from argparse import Namespace
 from pathlib import Path
 
-from checklist.session.session import Session
+from checklist.errors import ChecklistError
+from checklist.session.session import REHEARSAL, Session
 from checklist.summary.document import Note, markdown, plain_text
 
 
@@ -19,7 +20,9 @@ def timeline(args: Namespace) -> int:
     """Print the timeline of a session, or write it to a file."""
     from checklist.summary.timeline import timeline
 
-    return put(args, timeline(load_session(args.session)))
+    session = load_session(args.session)
+    refuse_rehearsal(session, "a rehearsal has no timeline")
+    return put(args, timeline(session))
 
 
 def debrief(args: Namespace) -> int:
@@ -64,6 +67,12 @@ def load_session(named: str | None) -> Session:
         text = f"the last {loaded.torn_bytes} bytes of {loaded.path} are no whole event and were passed over"
         print(f"checklist: {text}", file=sys.stderr)
     return loaded.session
+
+
+def refuse_rehearsal(session: Session, why: str) -> None:
+    """Refuse what is made of an examination: in a rehearsal, nobody was examined."""
+    if session.header.mode == REHEARSAL:
+        raise ChecklistError(f"{why}; 'checklist progress' shows how it went")
 
 
 def put(args: Namespace, document: Note) -> int:

@@ -4,7 +4,7 @@ There is no one number: what was found, missed, or recorded though it was not th
 side was right, and whether what must be told was told, and how fast, are each said for themselves.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -89,6 +89,7 @@ class Speed(StrEnum):
     RIGHT = "told, as fast as needed"
     TOO_SLOW = "told too slowly"
     TOO_FAST = "told faster than needed"
+    OTHER_SIDE = "told of the other side"
     NOT_TOLD = "recorded, and not told"
     NOT_RECORDED = "nothing recorded that could be told"
 
@@ -128,6 +129,10 @@ class CaseScore:
     over_told: tuple[Tellable, ...]
     """What the learner would tell, and need only be written down."""
 
+    def is_false(self, told: Tellable) -> bool:
+        """Whether nothing was where something that can be told was recorded."""
+        return _is_false(told, self.false_alarms)
+
     def of(self, *fates: Fate) -> tuple[Item, ...]:
         return tuple(item for item in self.items if item.fate in fates)
 
@@ -143,15 +148,27 @@ def score(session: Session, case: Case) -> CaseScore:
     there = what_is_there(case, session.protocol)
     differing = [each for each in _in_order(session.protocol, there) if not each.is_as_expected]
     items = [_item(session, each) for each in differing]
-    tellings = tuple(_tellings(session, due(case, session.protocol)))
+    alarms = tuple(_false_alarms(session, there))
+    sides, dues = _sides(differing), due(case, session.protocol)
     return CaseScore(
         items=tuple(item for item in items if not item.there.is_decoy),
         decoys=tuple(item for item in items if item.there.is_decoy),
-        false_alarms=tuple(_false_alarms(session, there)),
+        false_alarms=alarms,
         misread=tuple(_misread(session, there)),
-        tellings=tellings,
-        over_told=tuple(_over_told(session, tellings)),
+        tellings=tuple(_tellings(session, dues, sides, alarms)),
+        over_told=tuple(_over_told(session, dues, sides, alarms)),
     )
+
+
+Sides = Mapping[str, frozenset[str]]
+"""By step id, the sides on which something was; a step where all was as expected is not in it."""
+
+
+def _sides(differing: Sequence[There]) -> Sides:
+    sides: dict[str, frozenset[str]] = {}
+    for each in differing:
+        sides[each.step.id] = sides.get(each.step.id, frozenset()) | {each.entry.side}
+    return sides
 
 
 ThereBy = Mapping[tuple[str, str], There]
@@ -342,18 +359,43 @@ def _said(session: Session, step: Step, finding: str, entries: Sequence[str]) ->
     return ""
 
 
-def _tellings(session: Session, dues: Sequence[Due]) -> Iterator[Telling]:
-    said_at = _said_at(session)
+def _tellings(
+    session: Session, dues: Sequence[Due], sides: Sides, alarms: Sequence[FalseAlarm]
+) -> Iterator[Telling]:
+    recorded = [
+        each for each in tellable(session) if each.step.id not in sides or not _is_false(each, alarms)
+    ]
+    here = _said_at(each for each in recorded if _is_on_its_side(each, sides))
+    there = _said_at(each for each in recorded if not _is_on_its_side(each, sides))
     for each in dues:
-        said = max((said_at[step] for step in each.steps if step in said_at), key=_rank, default=None)
-        yield Telling(due=each, said=said or "", speed=_speed(each, said, dues))
+        said, elsewhere = _fastest(each, here), _fastest(each, there)
+        speed = _speed(each, said if said is not None else elsewhere, dues)
+        if _rank(said or "") <= 0 < _rank(elsewhere or ""):
+            speed = Speed.OTHER_SIDE
+        yield Telling(due=each, said=said or elsewhere or "", speed=speed)
 
 
-def _said_at(session: Session) -> dict[str, str]:
+def _is_false(told: Tellable, alarms: Sequence[FalseAlarm]) -> bool:
+    false = {(each.step.id, each.entry.key) for each in alarms}
+    return all((told.step.id, entry) in false for entry in told.entries)
+
+
+def _is_on_its_side(told: Tellable, sides: Sides) -> bool:
+    """Whether something was on a side that is told of; where nothing was, any side will do."""
+    side_of = {entry.key: entry.side for entry in told.step.entries}
+    wanted = sides.get(told.step.id)
+    return wanted is None or any(side_of[entry] in wanted for entry in told.entries)
+
+
+def _said_at(recorded: Iterable[Tellable]) -> dict[str, str]:
     said: dict[str, str] = {}
-    for each in tellable(session):
+    for each in recorded:
         said[each.step.id] = max(said.get(each.step.id, ""), each.said, key=_rank)
     return said
+
+
+def _fastest(of: Due, said_at: Mapping[str, str]) -> str | None:
+    return max((said_at[step] for step in of.steps if step in said_at), key=_rank, default=None)
 
 
 def _rank(tell: str) -> int:
@@ -372,8 +414,11 @@ def _speed(each: Due, said: str | None, dues: Sequence[Due]) -> Speed:
     return Speed.TOO_FAST if _rank(said) > fastest else Speed.RIGHT
 
 
-def _over_told(session: Session, tellings: Sequence[Telling]) -> Iterator[Tellable]:
-    needed = {step for each in tellings for step in each.due.steps}
+def _over_told(
+    session: Session, dues: Sequence[Due], sides: Sides, alarms: Sequence[FalseAlarm]
+) -> Iterator[Tellable]:
+    needed = {step for each in dues for step in each.steps}
     for each in tellable(session):
-        if _rank(each.said) > 0 and each.step.id not in needed:
+        is_beside = each.step.id in sides and _is_false(each, alarms)
+        if _rank(each.said) > 0 and (each.step.id not in needed or is_beside):
             yield each

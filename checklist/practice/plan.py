@@ -2,14 +2,15 @@
 
 A step is due when it was never tested, was missed when last tested, or when less than about two thirds of it
 is expected to be left: 2^(-d/h) < 0.65, d days after it was last recalled (`practice/recall.py`). Due steps
-are chosen by need = 1 - lower bound of the estimate, twice that for a critical step, half of it for a
-conditional step never tested, which few examinations ask for; at equal need, those unseen longest come first,
-then the listed order. A step never tested has the lower bound of Beta(1, 1).
+are chosen by need = 1 - lower bound of the estimate, twice that for a critical step; at equal need, those
+unseen longest come first, then the listed order. A conditional step never tested is left out: what is
+rehearsed is the order, to which it does not always belong. Another step never tested has the lower bound of
+Beta(1, 1).
 The chosen steps are taken in the protocol's order, which also rehearses what follows what, once each; what is
 missed is taken again after all others, in time that the plan does not count.
 
 Sources. Spacing: A. Latimier, H. Peyre and F. Ramus, Educational Psychology Review 2021 (abstract read):
-spaced beside massed recall g = 0.74, expanding beside equal gaps no difference. Twofold and half need, 20
+spaced beside massed recall g = 0.74, expanding beside equal gaps no difference. Twofold need, 20
 seconds for a try and three things for ten minutes are our own choice, no source. So are 0.65, one try and the
 protocol's order: they were chosen by the simulation in tests/learners.py, as they reach the order in fewer
 minutes than 0.9, two tries and the order of need. The cost: a week later somewhat less is kept.
@@ -27,7 +28,6 @@ from checklist.protocol.model import Protocol, Step
 
 DUE_BELOW = 0.65
 CRITICAL_NEED = 2.0
-CONDITIONAL_NEED = 0.5
 TRY_SECONDS = 20.0
 """To say a step aloud with what is expected, look, and mark it."""
 SHORT_MINUTES, FEW_THINGS = 10, 3
@@ -75,7 +75,7 @@ def plan(protocol: Protocol, known: Mapping[str, Estimate], minutes: float) -> P
     """Return what to practise in `minutes`, from the estimates of the steps that were tested."""
     due = sorted(_due(protocol, known), key=lambda item: _rank(protocol, item))
     chosen = due[: _most(minutes)]
-    later = ((step, due_at(known[step.id])) for step in protocol if not _why(known.get(step.id)))
+    later = ((step, due_at(known[step.id])) for step in protocol if _waits(known.get(step.id)))
     return Plan(
         minutes=minutes,
         items=tuple(sorted(chosen, key=lambda item: protocol.position_of[item.step.id])),
@@ -87,7 +87,7 @@ def plan(protocol: Protocol, known: Mapping[str, Estimate], minutes: float) -> P
 def _due(protocol: Protocol, known: Mapping[str, Estimate]) -> Iterable[Item]:
     for step in protocol:
         estimate = known.get(step.id)
-        if why := _why(estimate):
+        if (why := _why(estimate)) and not (why is Why.UNTESTED and step.only_if):
             yield Item(step=step, why=why, estimate=estimate)
 
 
@@ -99,11 +99,13 @@ def _why(estimate: Estimate | None) -> Why | None:
     return Why.FADING if estimate.retained < DUE_BELOW else None
 
 
+def _waits(estimate: Estimate | None) -> bool:
+    return estimate is not None and not _why(estimate)
+
+
 def _rank(protocol: Protocol, item: Item) -> tuple[float, float, int]:
     low = item.estimate.low if item.estimate else UNTESTED_LOW
     need = (1 - low) * (CRITICAL_NEED if item.step.critical else 1.0)
-    if item.step.only_if and item.estimate is None:
-        need *= CONDITIONAL_NEED
     seen = item.estimate.last_seen.timestamp() if item.estimate else 0.0
     return -need, seen, protocol.position_of[item.step.id]
 

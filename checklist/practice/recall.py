@@ -49,6 +49,8 @@ class Estimate:
     last_seen: datetime
     last_recalled: bool
     """Whether the last test was a recall."""
+    last_mark: str
+    """How the last test went, by a mark of `practice/run.py`."""
     half_life: float
     """Days after which half of what was recalled is expected to be left."""
     retained: float
@@ -70,15 +72,17 @@ def estimates(runs: Iterable[Run], now: datetime) -> Mapping[str, Estimate]:
     """Return the estimate of each step that was tested, by step id; a run of the future counts as of now."""
     tests: dict[str, list[Evidence]] = {}
     times: dict[str, list[float]] = {}
+    marks: dict[str, str] = {}
     for run in sorted(runs, key=lambda each: each.created):
         recall, miss = (_test(run, now, is_recalled=is_recalled) for is_recalled in (True, False))
         for step, mark in zip(run.steps, run.marks, strict=True):
+            marks[step] = mark
             tests.setdefault(step, []).append(recall if mark == RECALLED_MARK else miss)
         if run.mode != REHEARSAL:
             for trial in run.trials:
                 if trial.is_recalled and trial.seconds:
                     times.setdefault(trial.step, []).append(trial.seconds)
-    return {step: _estimate(step, each, times.get(step, ())) for step, each in tests.items()}
+    return {step: _estimate(step, each, times.get(step, ()), marks[step]) for step, each in tests.items()}
 
 
 def _test(run: Run, now: datetime, *, is_recalled: bool) -> Evidence:
@@ -98,7 +102,7 @@ def retention(days: float, half_life: float) -> float:
     return exp2(-days / half_life)
 
 
-def _estimate(step: str, tests: Sequence[Evidence], times: Sequence[float]) -> Estimate:
+def _estimate(step: str, tests: Sequence[Evidence], times: Sequence[float], last_mark: str) -> Estimate:
     h = half_life(*days_of(tests))
     a, b = counts(tests, h)
     latest = min((test.days_ago for test in tests if test.is_recalled), default=None)
@@ -111,6 +115,7 @@ def _estimate(step: str, tests: Sequence[Evidence], times: Sequence[float]) -> E
         tested=len(tests),
         last_seen=tests[-1].at,
         last_recalled=tests[-1].is_recalled,
+        last_mark=last_mark,
         half_life=h,
         retained=0.0 if latest is None else retention(latest, h),
         seconds=median(times) if times else None,

@@ -10,14 +10,26 @@ from typing import Any
 
 from checklist.practice.order import order
 from checklist.practice.pace import elapsed_seconds
+from checklist.practice.rehearsal import (
+    HASTY_SECONDS,
+    ORDER,
+    OUT_OF_PLACE,
+    RECALLED,
+    WITH_HINT,
+    scope,
+    task_in,
+)
 from checklist.practice.score import MISSED, PERFORMED, Fate, Score, score
+from checklist.session.events import Recalled
 from checklist.session.session import REHEARSAL, Session
 from checklist.session.state import Stage
 
-RECALLED = "recalled"
-VERSION = "1"
+VERSION = "2"
 """Of what a run says of a session: to be raised when the same session would say something else."""
 RECALLED_MARK, MISSED_MARK = "+", "-"
+HINT_MARK, PLACE_MARK = "?", "~"
+"""Misses too, of which more is known: recalled with a hint, and out of place."""
+_MARKS = {RECALLED: RECALLED_MARK, WITH_HINT: HINT_MARK, OUT_OF_PLACE: PLACE_MARK}
 _TRIED = PERFORMED | (MISSED - {Fate.OUT_OF_TIME})
 """Fates that say something of recall; who ran out of time may have known what comes next."""
 
@@ -47,16 +59,16 @@ class Run:
     is_fictional: bool
     seconds: float
     coverage: float | None
-    """Per cent of the steps that count that were done; in a rehearsal, of all steps that were recalled."""
+    """Per cent of the steps that count that were done; in a rehearsal, that were recalled."""
     reach: float
-    """Per cent of the steps that were done, or in a rehearsal asked for, recalled or not."""
+    """Per cent of the steps that were done, or in a rehearsal asked for, but for those marked too soon."""
     critical_missed: tuple[str, ...]
     moved: int | None
     """The fewest steps that were out of order; None where fewer than two were done."""
     steps: tuple[str, ...]
     """Ids of the steps that were tested, one for each test."""
     marks: str
-    """For each of them `+` when recalled or done as planned, else `-`."""
+    """For each of them `+` when recalled or done as planned, `?` with a hint, `~` out of place, else `-`."""
     times: tuple[float, ...]
     """For each of them the seconds spent at the step."""
 
@@ -90,27 +102,41 @@ def run(session: Session) -> Run:
 
 
 def _rehearsed(session: Session) -> dict[str, Any]:
-    """The first answer counts, for each thing that was asked of a step."""
+    """The first answer counts, for each thing that was asked of a step.
+
+    The share is of the steps of the section, or of all, that always belong to the order: conditional ones are
+    not asked for in it, and count where they were asked for.
+    """
     first: dict[tuple[str, str], str] = {}
-    for recall in session.state.recalls:
+    for recall in _answers(session):
         first.setdefault((recall.step, recall.what), recall.how)
     known = {step for (step, _), how in first.items() if how == RECALLED}
     known -= {step for (step, _), how in first.items() if how != RECALLED}
     asked = {step for step, _ in first}
-    steps = session.protocol.steps
-    missed = (step.id for step in steps if step.critical and step.id in asked - known)
+    whole = asked | {step.id for step in scope(session.protocol, task_in(session).section)}
+    missed = (step.id for step in session.protocol if step.critical and step.id in asked - known)
     return {
-        "coverage": _per_cent(len(known), len(steps)),
-        "reach": _per_cent(len(asked), len(steps)) or 0.0,
+        "coverage": _per_cent(len(known), len(whole)),
+        "reach": _per_cent(len(asked), len(whole)) or 0.0,
         "critical_missed": tuple(missed),
         "moved": _out_of_place(first),
-        **_columns(session, [(step, how == RECALLED) for (step, _), how in first.items()]),
+        **_columns(session, [(step, _MARKS.get(how, MISSED_MARK)) for (step, _), how in first.items()]),
     }
 
 
+def _answers(session: Session) -> Iterator[Recalled]:
+    """Leave out what was marked as recalled too soon for the words to be said: it says nothing either way."""
+    before: float | None = None
+    for recall in session.state.recalls:
+        is_said = recall.how == RECALLED and not recall.typed
+        if not (is_said and before is not None and recall.clock - before < HASTY_SECONDS):
+            yield recall
+        before = recall.clock
+
+
 def _out_of_place(first: Mapping[tuple[str, str], str]) -> int | None:
-    of_order = [how for (_, what), how in first.items() if what == "order"]
-    return of_order.count("recalled out of place") if len(of_order) > 1 else None
+    of_order = [how for (_, what), how in first.items() if what == ORDER]
+    return of_order.count(OUT_OF_PLACE) if len(of_order) > 1 else None
 
 
 def _performed(session: Session) -> dict[str, Any]:
@@ -126,19 +152,20 @@ def _performed(session: Session) -> dict[str, Any]:
     }
 
 
-def _tested(found: Score, *, is_over: bool) -> Iterator[tuple[str, bool]]:
+def _tested(found: Score, *, is_over: bool) -> Iterator[tuple[str, str]]:
     """A step done in part is done when only excused entries are open; under way it may still become whole."""
     for item in found.items:
         is_part = item.fate is Fate.PARTIAL
         if item.fate in _TRIED and (is_over or (item.rests_on and not is_part)):
-            yield item.step.id, item.fate is Fate.DONE or (is_part and item.share.now == 1)
+            is_done = item.fate is Fate.DONE or (is_part and item.share.now == 1)
+            yield item.step.id, RECALLED_MARK if is_done else MISSED_MARK
 
 
-def _columns(session: Session, tests: list[tuple[str, bool]]) -> dict[str, Any]:
+def _columns(session: Session, tests: list[tuple[str, str]]) -> dict[str, Any]:
     spent = session.state.seconds
     return {
         "steps": tuple(step for step, _ in tests),
-        "marks": "".join(RECALLED_MARK if is_recalled else MISSED_MARK for _, is_recalled in tests),
+        "marks": "".join(mark for _, mark in tests),
         "times": tuple(round(spent.get(step, 0.0), 1) for step, _ in tests),
     }
 

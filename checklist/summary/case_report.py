@@ -10,6 +10,7 @@ from checklist.practice.case_score import (
     Fate,
     Item,
     Speed,
+    Tellable,
     Telling,
     score,
 )
@@ -23,6 +24,7 @@ from checklist.summary.particulars import FICTIONAL, banner
 from checklist.summary.words import sentence
 
 _TELL = {"report": "report before leaving", "urgent": "tell at once"}
+_ENOUGH = "writing it down is enough"
 _CAUTION = (
     "A case is invented and shows what was put into it; a real person shows more, and less clearly."
     " It judges recording and reporting, not hands."
@@ -54,7 +56,8 @@ def _figures(found: CaseScore) -> Iterator[Sentence]:
     counts = (
         ("examined where something was", len(found.of(*IS_EXAMINED)), of),
         ("found", len(found.of(*IS_FOUND)), of),
-        ("missed though examined", len(found.of(Fate.MISSED, Fate.OTHERWISE)), of),
+        ("missed though examined", len(found.of(Fate.MISSED)), of),
+        ("right place, recorded as something else", len(found.of(Fate.OTHERWISE)), of),
         ("side right", sum(item.fate in HAS_OWN_SIDE for item in found.sided), len(found.sided)),
         (
             "told as fast as needed",
@@ -114,7 +117,15 @@ def _telling(each: Telling) -> Sentence:
 
 def _over_told(found: CaseScore) -> Iterator[Sentence]:
     for each in found.over_told:
-        yield Sentence(text=sentence(f"{each.step.title}: {each.label}; writing it down is enough"))
+        advice = _had_it_been_there(each) if found.is_false(each) else _ENOUGH
+        yield Sentence(text=sentence(f"{each.step.title}: {each.label}; {advice}"))
+
+
+def _had_it_been_there(each: Tellable) -> str:
+    """Say what the protocol asks of a finding that was not there; own words and readings it does not name."""
+    finding = each.step.finding_of.get(each.finding)
+    advice = f"; had it been there: {_TELL.get(finding.tell, _ENOUGH)}" if finding else ""
+    return f"it was not there{advice}"
 
 
 def _built(case: Case) -> Iterator[Sentence]:

@@ -9,6 +9,7 @@ from datetime import datetime
 from checklist.practice.history import History
 from checklist.practice.plan import DUE_BELOW, SHORT_MINUTES, TRY_SECONDS, Item, Plan, Why, plan
 from checklist.practice.recall import Estimate, estimates
+from checklist.practice.run import HINT_MARK, PLACE_MARK
 from checklist.protocol.model import Step
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.timeline import fitted, minutes
@@ -19,6 +20,8 @@ NOT_FOR_THE_RECORD = "PRACTICE – for the one who practises; no part of a patie
 NAME_CELLS, BAR_CELLS = 26, 20
 MOST_PACE = 99.9
 """What is slower is shown as this: no step takes so long."""
+_MISSED = {HINT_MARK: "with a hint", PLACE_MARK: "recalled out of place"}
+"""How a step was missed, where more is known of it."""
 EMPTY, RANGE, ESTIMATE = "·", "─", "█"
 
 
@@ -100,7 +103,8 @@ def reason(item: Item, now: datetime) -> str:
         return f"{critical}not yet tested"
     share = f"recalled {estimate.recalled} of {estimate.tested}"
     if item.why is Why.MISSED:
-        return f"{critical}not recalled last time, {_ago(estimate.last_seen, now)}; {share}"
+        how = _MISSED.get(estimate.last_mark, "not recalled")
+        return f"{critical}{how} last time, {_ago(estimate.last_seen, now)}; {share}"
     left = f"about {100 * estimate.retained:.0f} % is expected to be left"
     improving = "improving; " if estimate.recalled == 1 else ""
     return f"{critical}{improving}last recalled {_ago(estimate.last_seen, now)}, {left}; {share}"
@@ -171,10 +175,10 @@ _FORMULAS = (
     " which the first test was a recall or a miss",
     "an examination counts half, because the screen names the step that comes next",
     "a hint, a wrong place, a prompt, and a step done incorrectly or in part are no recall; what was not"
-    " touched says nothing",
+    " touched, or marked as recalled in less than a second, says nothing",
     f"due is what was missed last, was never tested, or of which 2^(-d/h) is below {100 * DUE_BELOW:g} %",
     "due steps are chosen by need, 1 minus the lower bound of the interval, twice that for a critical"
-    " step, half for a conditional step not yet tested; they are taken in the protocol's order",
+    " step, in the protocol's order; a conditional step not yet tested is left out",
     "pace: the median time at the step where it was done as planned, beside the time planned",
     "sources: the half-life after Settles and Meeder 2016, from memory; spacing after Latimier, Peyre and"
     " Ramus 2021, abstract read; the other numbers are our own choice",

@@ -264,8 +264,8 @@ def _critical(past: History) -> Block:
 
 
 _LIMITS = (
-    "steps: the share that was done of those that count, or recalled of all; crit.: critical steps missed;"
-    " order: the fewest steps that were out of place",
+    "steps: the share that was done of those that count, or recalled of those that a rehearsal asks;"
+    " crit.: critical steps missed; order: the fewest steps that were out of place",
     "times of sessions under way and of invented examples are left out",
     "curves: exponential A + B e^(-c(n-1)) and power A + B n^(-a), least squares, chosen by AICc",
     "one person's times follow the exponential more often than the power curve: Heathcote, Brown and Mewhort"

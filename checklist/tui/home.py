@@ -29,11 +29,17 @@ class Choice:
     protocol: Path | None = None
     session: Path | None = None
     is_finished: bool = False
+    is_rehearsal: bool = False
     hint: str = ""
 
     @property
     def can_be_chosen(self) -> bool:
         return bool(self.protocol or self.session)
+
+    @property
+    def can_be_read(self) -> bool:
+        """Whether it is a session that may be shown: an unfinished rehearsal would give its answers away."""
+        return self.session is not None and (self.is_finished or not self.is_rehearsal)
 
 
 def choices(headlines: Sequence[Headline], summaries: Sequence[Summary], open_key: str) -> list[Choice]:
@@ -61,7 +67,13 @@ def _session(summary: Summary) -> Choice:
     text = f"{when}  {summary.title}  {summary.participant}"
     mode = f"{summary.mode}, " if summary.mode in {OBSERVATION, REHEARSAL} else ""
     note = f"{mode}{summary.setting}, {minutes(summary.clock)} min"
-    return Choice(text=text, note=note, session=summary.path, is_finished=summary.is_finished)
+    return Choice(
+        text=text,
+        note=note,
+        session=summary.path,
+        is_finished=summary.is_finished,
+        is_rehearsal=summary.mode == REHEARSAL,
+    )
 
 
 class HomeScreen(DrawnScreen):
@@ -100,7 +112,7 @@ class HomeScreen(DrawnScreen):
 
     def useful(self, key: Key) -> bool:
         if key.id in {"note", "times"}:
-            return self.chosen.session is not None
+            return self.chosen.can_be_read
         if key.id in {"rehearse", "practise", "progress"}:
             return self.chosen.protocol is not None
         return True
@@ -144,8 +156,11 @@ class HomeScreen(DrawnScreen):
         self._read("times")
 
     def _read(self, what: str) -> None:
-        if self.chosen.session:
-            self.checklist.read(self.chosen.session, what)
+        row = self.chosen
+        if row.session and row.can_be_read:
+            self.checklist.read(row.session, what)
+        elif row.session:
+            self.message = (f"Not finished; {self.key('home.open')} takes it up.", "warn")
         else:
             self.message = ("Choose a session to read.", "quiet")
 
