@@ -472,7 +472,7 @@ def test_content_shows_the_step_and_hides_what_is_asked(desk: Desk) -> None:
 def test_a_step_is_only_asked_for_by_an_expectation_of_its_own(desk: Desk) -> None:
     text = PROTOCOL.replace('expect = "Felt at both places"', 'expect = "Even colour, no wounds"')
     asked = {"which": set[str](), "expect": set[str]()}
-    for _ in range(30):
+    for _ in range(120):
         for each in rehearsal.questions(rehearse_nothing(desk, text)):
             asked.setdefault(each.what, set()).add(each.step.id)
 

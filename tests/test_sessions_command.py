@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from checklist.cli import main
-from checklist.session import archive
+from checklist.session import archive, index
 from checklist.session.codec import encode_event, encode_header
 from checklist.session.events import Amended, Event, Finished, Recorded, Remarked, Signed, Started
 from checklist.session.journal import Journal
@@ -504,3 +504,13 @@ def test_every_command_has_a_help(action: str, capsys: pytest.CaptureFixture[str
 @pytest.mark.parametrize("action", ["show", "delete"])
 def test_a_session_that_is_not_there_gives_one_line(action: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(capsys, action, "2025") == (1, "", "checklist: no session is called '2025'\n")
+
+
+def test_what_is_deleted_is_in_no_index_either(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    path = save(folder, "20260302-142233-hand-4f2a", a_whole_examination())
+    assert main(["progress"]) == 0
+    assert index.index_file().is_file()
+
+    assert run(capsys, "delete", path.stem, "--yes")[0] == 0
+
+    assert not index.index_file().exists()

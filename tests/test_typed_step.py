@@ -137,3 +137,12 @@ def test_each_step_of_a_bundled_protocol_is_known_by_its_title_and_with_a_slip_i
         for typed in (wanted.title, wanted.title.upper(), *slips(wanted.title)):
             found = meant(typed, steps)
             assert found.steps == of_that_name, typed
+
+
+@pytest.mark.parametrize(
+    ("typed", "named"),
+    [("wash hands", "clean-hands-before"), ("murphy sign", "breathe-under-ribs"), ("LMP", "ask-period")],
+)
+def test_the_bundled_abdomen_knows_other_names_of_its_steps(typed: str, named: str) -> None:
+    steps = load_table(BUNDLED[0]).protocol.steps
+    assert named in {each.id for each in meant(typed, steps).steps}

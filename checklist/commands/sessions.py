@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from checklist.errors import ChecklistError
+from checklist.session import index
 from checklist.session.archive import (
     ArchiveError,
     beside,
@@ -135,6 +136,8 @@ def _removed(paths: Sequence[Path], digests: dict[Path, str] | None = None) -> l
         except ArchiveError as error:
             print(f"checklist: {error}", file=sys.stderr)
             left.append(path)
+    # What the index says of them goes with them; it comes back without them.
+    index.forget()
     return left
 
 

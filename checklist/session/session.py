@@ -81,7 +81,7 @@ class Session:
 
     def with_event(self, event: Event) -> "Session":
         """Return the session after one more event, or raise `IllegalEventError` and leave it as it was."""
-        _check(self.protocol, self.events, event)
+        _check(self.protocol, self.events, event, is_signed=bool(self.state.signed))
         events = (*self.events, event)
         state = apply(self.state, event)
         if isinstance(event, Retracted):
@@ -90,16 +90,18 @@ class Session:
 
     def with_events(self, events: Sequence[Event]) -> "Session":
         """Return a new session after all of `events`, as when a file is read again."""
+        is_signed = False
         for index, event in enumerate(events):
-            _check(self.protocol, events[:index], event)
+            _check(self.protocol, events[:index], event, is_signed=is_signed)
+            is_signed = is_signed or isinstance(event, Signed)
         return replace(self, events=tuple(events), state=fold(events))
 
 
-def _check(protocol: Protocol, before: Sequence[Event], event: Event) -> None:
+def _check(protocol: Protocol, before: Sequence[Event], event: Event, *, is_signed: bool) -> None:
     """Refuse an event out of number, or one that speaks of what the protocol or the session does not have."""
     if event.n != len(before) + 1:
         raise IllegalEventError(f"event {event.n}: expected number {len(before) + 1}")
-    if any(isinstance(earlier, Signed) for earlier in before) and not isinstance(event, _AFTER_SIGNING):
+    if is_signed and not isinstance(event, _AFTER_SIGNING):
         what = "the session is signed: it takes only amendments and who was told"
         raise IllegalEventError(f"event {event.n}: {what}")
     match event:
