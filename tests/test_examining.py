@@ -8,8 +8,12 @@ import pytest
 from textual.events import Key, Paste
 
 from checklist.session.events import Interrupted, Moved, Outcome, Recorded, Retracted
+from checklist.session.opening import Preparation, begin
 from checklist.session.session import Session
 from checklist.session.state import Stage
+from checklist.tui.app import ChecklistApp
+from checklist.tui.examine import ExamineScreen
+from checklist.tui.screen import DrawnScreen
 from tests.desk import Desk, Seat, desk
 from tests.helpers import PROTOCOL
 
@@ -680,3 +684,24 @@ def test_own_words_that_look_like_a_person_are_kept_and_warned_of(desk: Desk) ->
 
     (remark,) = desk.examine(scenario).state.remarks
     assert remark.text == "Mrs Invented Example asked for water"
+
+
+def test_an_assessed_examination_shows_no_list_of_what_is_open(desk: Desk) -> None:
+    recorder = begin(
+        desk.loaded(),
+        Preparation(participant="P-014", examiner="S-07", assessed=True),
+        desk.time.clocks,
+    )
+
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "o")
+        assert "as expected" in seat.text("body")
+        assert "open" not in seat.text("body")
+        assert "1 done" in seat.text("head")
+        assert "of 3 done" not in seat.text("head")
+
+    def first(app: ChecklistApp) -> DrawnScreen:
+        app.recorder = recorder
+        return ExamineScreen(recorder)
+
+    desk.run(first, scenario)

@@ -55,6 +55,9 @@ def _standing(session: Session, step: Step) -> str:
         return "not indicated" if records else "only if indicated"
     outcomes = [outcome for outcome in Outcome if any(r.result.outcome is outcome for r in records.values())]
     words = [str(outcome) for outcome in outcomes]
+    if session.header.assessed:
+        # What is still open would be a hint.
+        return "; ".join(words)
     if not records:
         return "open"
     if missing := open_entries(session, step):

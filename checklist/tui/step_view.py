@@ -70,7 +70,8 @@ def head_lines(session: Session, step: Step, tally: Tally, pace: Pace, width: in
     place = section.steps.index(step) + 1
     marker = "PRACTICE" if session.header.is_simulated else "CARE"
     left = f"{section.title} {place} of {len(section.steps)}   {protocol.title}"
-    right = f"{tally.done} of {tally.of} done   {session.header.participant}   {marker} "
+    done = f"{tally.done} done" if session.header.assessed else f"{tally.done} of {tally.of} done"
+    right = f"{done}   {session.header.participant}   {marker} "
     return [spread([(left, "bar")], [(right, "bar")], width), clock_line(step, pace, width)]
 
 
