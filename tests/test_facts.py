@@ -3,6 +3,7 @@
 The protocol and the records are invented.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
@@ -31,7 +32,7 @@ def script(protocol: Protocol = PROTOCOL) -> Script:
     return Script(protocol).start()
 
 
-def recorded(*pairs: tuple[str, str]) -> dict[str, Known]:
+def recorded(*pairs: tuple[str, str]) -> Mapping[str, Known]:
     """What is known after readings were typed at steps without sides, and kept as expected."""
     made = script()
     for name, reading in pairs:
@@ -39,7 +40,7 @@ def recorded(*pairs: tuple[str, str]) -> dict[str, Known]:
     return known(made.session)
 
 
-def the_meaning(found: dict[str, Known], name: str) -> Meaning:
+def the_meaning(found: Mapping[str, Known], name: str) -> Meaning:
     meaning = found[name].together
     assert meaning is not None
     return meaning

@@ -9,7 +9,6 @@ from checklist.measures.reading import Fact, Facts, Meaning, Options, Remark
 
 Inputs = Mapping[str, Facts]
 SIDES = ("right", "left")
-OTHER = {"right": "left", "left": "right"}
 
 
 def is_there(fact: Fact | None, off: Collection[str], on: Collection[str] = ()) -> bool | None:

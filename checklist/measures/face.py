@@ -6,11 +6,11 @@ judged, and a forehead that was not judged is never called spared.
 
 from collections.abc import Callable, Mapping
 
-from checklist.measures.head_parts import OTHER, expected_unsaid
-from checklist.measures.reading import Fact, Facts, Meaning, Options, Remark
+from checklist.measures.head_parts import expected_unsaid
+from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
 
 WEAK, FULL, UNKNOWN = "weak", "full", "not judged"
-_SIDES = tuple(OTHER)
+_SIDES = tuple(OTHER_SIDE_OF)
 _PARTS = {"brows": "brow", "eyes": "eye closure", "smile": "smile", "cheeks": "cheek"}
 
 

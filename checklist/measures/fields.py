@@ -7,8 +7,8 @@ quadrants are the temporal ones, and the right half-field is right outer with le
 from collections.abc import Callable, Iterator, Mapping, Set
 from typing import NamedTuple
 
-from checklist.measures.eye_parts import OTHER, SIDES, Inputs, computation, concluded, in_row, is_there
-from checklist.measures.reading import Fact, Facts, Meaning, Options, Remark
+from checklist.measures.eye_parts import SIDES, Inputs, computation, concluded, in_row, is_there
+from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
 
 QUADRANTS = ("upper outer", "lower outer", "upper inner", "lower inner")
 """In the order of the option `quadrants`, which holds what the sites of the step are called."""
@@ -81,8 +81,8 @@ def _altitudinal(missed: Missed) -> Pattern | None:
 def _junctional(missed: Missed) -> Pattern | None:
     """One eye lost, and of the other the upper outer quadrant or the outer half."""
     for side in SIDES:
-        if missed[side] == EYE and missed[OTHER[side]] in (OUTER, OUTER & UPPER):
-            name = f"loss of the {side} eye with outer loss in the {OTHER[side]} eye"
+        if missed[side] == EYE and missed[OTHER_SIDE_OF[side]] in (OUTER, OUTER & UPPER):
+            name = f"loss of the {side} eye with outer loss in the {OTHER_SIDE_OF[side]} eye"
             site = f"junction of the {side} optic nerve with the chiasm"
             return Pattern(name, site, _TABLE, (f"junctional-{side}",))
     return None
@@ -134,7 +134,7 @@ def _site(half: str, extent: str) -> tuple[str, str]:
         return "optic chiasm", _TABLE
     if half == "binasal":
         return "outer sides of the chiasm, or both eyes or optic nerves (rare)", _SITES
-    lesion = OTHER[half.removeprefix("homonymous-")]
+    lesion = OTHER_SIDE_OF[half.removeprefix("homonymous-")]
     sites = {
         "complete": f"behind the chiasm on the {lesion}, not localised further",
         "unequal": f"behind the chiasm on the {lesion}; optic tract or geniculate body",

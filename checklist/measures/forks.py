@@ -6,9 +6,9 @@ It names a pattern and what contradicts it; which ear is how deaf, and why, is f
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from checklist.measures.head_parts import OTHER, expected_unsaid
+from checklist.measures.head_parts import expected_unsaid
 from checklist.measures.hearing import AIR, BONE, CHARTED, EQUAL, NOT_HEARD
-from checklist.measures.reading import Fact, Facts, Meaning, Options, Remark
+from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
 
 MIDLINE = "midline"
 _SIDES = ("right", "left")
@@ -25,10 +25,10 @@ def fork_pattern(weber_to: str, rinne_right: str, rinne_left: str) -> tuple[str,
     ears = {"right": rinne_right, "left": rinne_left}
     turned = [side for side in _SIDES if ears[side] != AIR]
     if len(turned) == 2:
-        away = OTHER.get(weber_to, "")
+        away = OTHER_SIDE_OF.get(weber_to, "")
         return ("conductive-both", *((f"false-negative-{away}",) if away and ears[away] == BONE else ()))
     if not turned:
-        return ("no-difference",) if weber_to == MIDLINE else (f"sensorineural-{OTHER[weber_to]}",)
+        return ("no-difference",) if weber_to == MIDLINE else (f"sensorineural-{OTHER_SIDE_OF[weber_to]}",)
     (ear,) = turned
     if weber_to == ear:
         return (f"conductive-{ear}",)
@@ -125,7 +125,7 @@ def _with_whisper(classes: tuple[str, ...], forks: _Forks) -> tuple[str, ...]:
         return ("equal-loss",) if both else (*classes, *(("whisper-disagrees",) if worse else ()))
     if not worse or {"conductive-both", "inconsistent"} & set(classes):
         return classes
-    if classes[0] == f"sensorineural-{OTHER[worse]}":
+    if classes[0] == f"sensorineural-{OTHER_SIDE_OF[worse]}":
         # Heard louder in the ear that hears worse: what is left is a conductive loss too small to turn Rinne.
         return (f"conductive-{worse}",)
     return classes if classes[0].endswith(worse) else (*classes, "whisper-disagrees")
@@ -134,7 +134,7 @@ def _with_whisper(classes: tuple[str, ...], forks: _Forks) -> tuple[str, ...]:
 def _pattern(classes: tuple[str, ...], forks: _Forks, with_equal: bool, options: Options) -> Meaning:
     said = "; ".join(_SAID[each.rsplit("-", 1)[0] if each.endswith(_SIDES) else each] for each in classes)
     ear = next((side for side in _SIDES for each in classes if each.endswith(side)), "")
-    said = said.format(ear=ear, other=OTHER.get(ear, ""))
+    said = said.format(ear=ear, other=OTHER_SIDE_OF.get(ear, ""))
     tell = options.text("tell_pattern") if classes != ("no-difference",) else ""
     source = options.source("tell_pattern")
     if with_equal:

@@ -3,7 +3,6 @@
 from checklist.measures.reading import Fact
 
 NUMBER = r"([0-9]{1,3}(?:\.[0-9]{1,2})?)"
-OTHER = {"right": "left", "left": "right"}
 
 
 def expected_unsaid(fact: Fact) -> bool:

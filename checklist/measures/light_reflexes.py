@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import product
 from typing import NamedTuple
 
-from checklist.measures.eye_parts import OTHER, SIDES, Inputs, computation, concluded, in_row, is_there
+from checklist.measures.eye_parts import SIDES, Inputs, computation, concluded, in_row, is_there
 from checklist.measures.pupils import Pair, pairs
-from checklist.measures.reading import Fact, Facts, Meaning, Options, Remark
+from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
 from checklist.measures.typed import short
 
 Cell = tuple[str, str]
@@ -57,7 +57,7 @@ def light_reflexes(inputs: Inputs, options: Options) -> Meaning | None:
 def _cells(inputs: Inputs) -> dict[Cell, Fact]:
     direct, consensual = inputs["direct"], inputs["consensual"]
     of_lit = {(side, side): direct.get((side, "")) for side in SIDES}
-    of_other = {(side, OTHER[side]): consensual.get((side, "")) for side in SIDES}
+    of_other = {(side, OTHER_SIDE_OF[side]): consensual.get((side, "")) for side in SIDES}
     return {cell: fact for cell, fact in (*of_lit.items(), *of_other.items()) if fact}
 
 

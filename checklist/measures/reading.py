@@ -12,6 +12,8 @@ OptionValue = bool | float | str | tuple[str, ...] | tuple[float, ...]
 Sided = tuple[str, str]
 """Side and site of an entry; either may be empty."""
 
+OTHER_SIDE_OF = {"right": "left", "left": "right"}
+
 TELLS = ("", "note", "report", "urgent")
 """How fast something out of range is told, slowest first; empty when nothing is out of range."""
 

@@ -12,9 +12,10 @@ from random import Random
 
 from checklist.errors import ChecklistError
 from checklist.measures import catalogue
+from checklist.measures.reading import OTHER_SIDE_OF
 from checklist.practice.cases import Case, Truth, flawless
 from checklist.practice.fitting import INCONSISTENT, fitting, ordinary, with_companions
-from checklist.practice.pictures import OTHER_SIDE_OF, RECIPES, Asked, Recipe, searched
+from checklist.practice.pictures import RECIPES, Asked, Recipe, searched
 from checklist.protocol.model import (
     OTHER_SIDE,
     OUTCOME_VALUES,

@@ -8,12 +8,11 @@ from dataclasses import dataclass
 from random import Random
 
 from checklist.measures import catalogue
-from checklist.measures.reading import Fact, Options
+from checklist.measures.reading import OTHER_SIDE_OF, Fact, Options
 from checklist.practice.cases import Truth
 from checklist.practice.fitting import fitting
 from checklist.protocol.model import SIDES, Entry, Step
 
-OTHER_SIDE_OF = {"right": "left", "left": "right"}
 _TRIED = 300
 _MOST_ENTRIES = 4
 Steps = Mapping[str, Step]

@@ -314,10 +314,15 @@ class Protocol:
         return {step.id: section for section in self.sections for step in section.steps}
 
     @cached_property
+    def inputs_of(self) -> dict[str, tuple[str, ...]]:
+        """Ids of the steps that each computation takes, by the computation's id."""
+        return {each.id: tuple(step for _, step in each.inputs) for each in self.computed}
+
+    @cached_property
     def steps_put_together(self) -> frozenset[str]:
         """Ids of the steps whose record is compared, computed with, or part of a pattern."""
         compared = {step.id for step in self.steps if step.reading and len(step.entries) > 1}
-        inputs = {step for each in self.computed for _, step in each.inputs}
+        inputs = {step for steps in self.inputs_of.values() for step in steps}
         named = {condition.step for pattern in self.patterns for condition in pattern.conditions}
         return frozenset(compared | inputs | (named & self.step_of.keys()))
 

@@ -9,13 +9,13 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from checklist.protocol.model import Finding
+from checklist.reasoning.same import Same
 from checklist.session import standing
 from checklist.session.events import TELLS
 from checklist.session.session import COMPARED, COMPUTED, PATTERN, Session
 from checklist.session.standing import Alert
 
 if TYPE_CHECKING:
-    from checklist.measures.reading import Meaning
     from checklist.reasoning.facts import Known
     from checklist.reasoning.patterns import Match
 
@@ -27,7 +27,7 @@ def is_derived(finding: Finding) -> bool:
 
 def alerts(session: Session) -> tuple[Alert, ...]:
     """Return everything that must be told: urgent first, then findings in listed order, then what follows."""
-    return _alerts(_Same(session))
+    return _alerts(Same(session))
 
 
 def open_alerts(session: Session) -> tuple[Alert, ...]:
@@ -35,21 +35,8 @@ def open_alerts(session: Session) -> tuple[Alert, ...]:
     return tuple(alert for alert in alerts(session) if alert.is_open)
 
 
-class _Same:
-    """A session as a key: the same value is asked about many times between two events."""
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-
-    def __hash__(self) -> int:
-        return id(self.session)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Same) and other.session is self.session
-
-
 @lru_cache(maxsize=4)
-def _alerts(same: _Same) -> tuple[Alert, ...]:
+def _alerts(same: Same) -> tuple[Alert, ...]:
     session = same.session
     recorded = standing.alerts(session)
     protocol = session.protocol
@@ -65,29 +52,28 @@ def _alerts(same: _Same) -> tuple[Alert, ...]:
 
 def _out_of_range(session: Session, found: Mapping[str, "Known"]) -> Iterator[Alert]:
     protocol = session.protocol
-    inputs_of = {each.id: [step for _, step in each.inputs] for each in protocol.computed}
     titles = {each.id: each.title for each in protocol.computed}
     for name, each in found.items():
         meaning = each.together
         if meaning and meaning.tell in TELLS:
-            kind = COMPUTED if name in inputs_of else COMPARED
+            kind = COMPUTED if name in protocol.inputs_of else COMPARED
             title = titles.get(name, "")
-            finding = _finding(f"{kind}{name}", _titled(title, meaning), meaning.tell)
-            yield _alert(session, finding, inputs_of.get(name, [name]))
+            finding = _finding(f"{kind}{name}", titled(title, meaning.chart), meaning.tell)
+            yield _alert(session, finding, protocol.inputs_of.get(name, (name,)))
 
 
-def _titled(title: str, meaning: "Meaning") -> str:
-    words = meaning.chart
-    return words if not title or words.casefold().startswith(title.casefold()) else f"{title}: {words}"
+def titled(title: str, words: str) -> str:
+    """Put a title before words that do not begin with it already."""
+    return words if words.casefold().startswith(title.casefold()) else f"{title}: {words}"
 
 
 def _patterns(session: Session, found: Mapping[str, "Known"]) -> Iterator[Alert]:
     from checklist.reasoning.patterns import matches
 
-    inputs_of = {each.id: [step for _, step in each.inputs] for each in session.protocol.computed}
+    inputs_of = session.protocol.inputs_of
     for match in matches(session.protocol, found):
         if match.pattern.tell in TELLS:
-            steps = [step for named, _ in match.rests_on for step in inputs_of.get(named, [named])]
+            steps = [step for named, _ in match.rests_on for step in inputs_of.get(named, (named,))]
             yield _alert(session, _finding(pattern_id(match), match.words, match.pattern.tell), steps)
 
 

@@ -5,10 +5,12 @@ Only what was examined is known: an entry that was not reached, not examined or 
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from checklist.measures import catalogue
 from checklist.measures.reading import Fact, Facts, Meaning
 from checklist.protocol.model import Computed, Step
+from checklist.reasoning.same import Same
 from checklist.session import readings
 from checklist.session.events import Outcome
 from checklist.session.session import Session
@@ -27,8 +29,14 @@ class Known:
     """What the entries mean together."""
 
 
-def known(session: Session) -> dict[str, Known]:
+def known(session: Session) -> Mapping[str, Known]:
     """Return what is known, by the id of the step or the computation; what is not known is not there."""
+    return _known_of(Same(session))
+
+
+@lru_cache(maxsize=4)
+def _known_of(same: Same) -> Mapping[str, Known]:
+    session = same.session
     protocol, records = session.protocol, session.state.records
     found = {step.id: _known(step, records[step.id]) for step in protocol if step.id in records}
     found = {step: each for step, each in found.items() if each.facts}

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from checklist.measures.reading import Meaning, Sided
-from checklist.reasoning.alerts import pattern_id
+from checklist.reasoning.alerts import pattern_id, titled
 from checklist.reasoning.facts import Known, known
 from checklist.reasoning.nerves import TAG, cranial_nerves
 from checklist.reasoning.patterns import Match, matches
@@ -56,7 +56,7 @@ class Item:
     @property
     def words(self) -> str:
         """In full, with its inputs."""
-        return _titled(self.title, self.meaning.words)
+        return titled(self.title, self.meaning.words)
 
     @property
     def brief(self) -> str:
@@ -68,12 +68,7 @@ class Item:
     def chart(self) -> str:
         """As the note says it, with the reference where something is out of range."""
         reference = out_of_range(self.meaning)
-        return f"{_titled(self.title, self.meaning.chart)}{f' ({reference})' if reference else ''}"
-
-
-def _titled(title: str, words: str) -> str:
-    """Put a title before words that do not begin with it already."""
-    return words if words.casefold().startswith(title.casefold()) else f"{title}: {words}"
+        return f"{titled(self.title, self.meaning.chart)}{f' ({reference})' if reference else ''}"
 
 
 def considered(session: Session) -> tuple[Considered, ...]:
@@ -111,10 +106,7 @@ def _fact(session: Session, found: Mapping[str, Known], name: str, entries: Sequ
 
 def _events(session: Session, name: str) -> Iterator[int]:
     """Return the numbers of the events on which a step, or a computation, rests."""
-    steps = next(
-        (dict(each.inputs).values() for each in session.protocol.computed if each.id == name), [name]
-    )
-    for step in steps:
+    for step in session.protocol.inputs_of.get(name, (name,)):
         yield from (record.event for record in session.state.records.get(step, {}).values())
 
 
@@ -145,10 +137,10 @@ def _item(session: Session, name: str, title: str, meaning: Meaning, is_wanted: 
 
 def derived_parts(session: Session) -> dict[str, tuple[str, ...]]:
     """Return what is told of all that follows from the record, by the ids of `reasoning.alerts`."""
-    protocol = session.protocol
-    kinds = {each.id: COMPUTED for each in protocol.computed}
+    inputs_of = session.protocol.inputs_of
     parts: dict[str, tuple[str, ...]] = {
-        f"{kinds.get(item.name, COMPARED)}{item.name}": (item.chart,) for item in computed(session)
+        f"{COMPUTED if item.name in inputs_of else COMPARED}{item.name}": (item.chart,)
+        for item in computed(session)
     }
     for each in considered(session):
         words = f"consider: {uncapitalised(each.words)}"

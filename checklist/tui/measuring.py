@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from textual.timer import Timer
 
 from checklist.errors import ChecklistError
-from checklist.measures.reading import Meaning, ReadingError
+from checklist.measures.reading import OTHER_SIDE_OF, Meaning, ReadingError
 from checklist.protocol.model import Entry, Step
 from checklist.session import readings
 from checklist.session.events import Outcome, Result
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from checklist.tui.timing import Timing
 
 _TICK_SECONDS = 0.1
-_OTHER_SIDE = {"right": "left", "left": "right"}
 
 
 class Measuring(AtStep):
@@ -127,7 +126,7 @@ class Measuring(AtStep):
             self._ask(self.measured, text)
             self.say(f"Not kept: {error}", "warn")
             return None
-        other = _OTHER_SIDE.get(self.measured.side) if self.measured else ""
+        other = OTHER_SIDE_OF.get(self.measured.side) if self.measured else ""
         if other and other in meaning.text.split():
             self._ask(self.measured, text)
             self.say(f"Not kept: this is the {self.measured.side if self.measured else ''} side.", "warn")
