@@ -1,7 +1,8 @@
-"""Writes a document to a file that is not there yet."""
+"""Writes a document to a file that is not there yet, or prints it."""
 
 import contextlib
 import os
+import sys
 from pathlib import Path
 
 from checklist.errors import ChecklistError
@@ -33,3 +34,16 @@ def write_new(path: Path, text: str, *, newline: str | None = None) -> None:
         with contextlib.suppress(OSError):
             path.unlink()
         raise OutputError(f"{path}: cannot be written: {error.strerror}") from None
+
+
+def put_as_is(text: str, file: str | None) -> None:
+    """Print a text that is UTF-8 with the line ends that it has, whatever the terminal is set to.
+
+    With `file`, write it to that new file instead; raises OutputError as `write_new`.
+    """
+    if file:
+        write_new(Path(file), text, newline="")
+        return
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(encoding="utf-8", newline="")
+    sys.stdout.write(text)

@@ -37,6 +37,7 @@ _TABLES = re.compile(rf"\[[ \t\n]*(?:{_TABLE}[ \t\n]*,[ \t\n]*)*(?:{_TABLE}[ \t\
 _ONE_TABLE = re.compile(_TABLE)
 _ONE_PAIR = re.compile(rf'({_KEY})[ \t]*=[ \t]*"({_CHARACTER}*)"')
 _WHOLE = re.compile(r"0|[1-9][0-9]{0,17}")
+_DECIMAL = re.compile(r"(?:0|[1-9][0-9]{0,17})\.[0-9]{1,18}")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _MOMENT = re.compile(
     rf"{_DATE.pattern}[ T](?:[01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9][+-](?:[01][0-9]|2[0-3]):[0-5][0-9]"
@@ -118,6 +119,8 @@ def _value(written: str) -> Any:
         return _FLAGS[written]
     if _WHOLE.fullmatch(written):
         return int(written)
+    if _DECIMAL.fullmatch(written):
+        return float(written)
     if _TEXTS.fullmatch(written):
         return written.split('"')[1::2]
     if _MOMENT.fullmatch(written):

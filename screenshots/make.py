@@ -92,7 +92,8 @@ PICTURES = (
     Picture("finish", [*_BEGUN, *_TO_THE_HEAD, *_at("eardrum colour"), "d", "l", "1", "enter", "w"]),
     Picture("note", ["e"]),
     Picture("debrief", ["e", "n", "n"]),
-    Picture("rehearse", ["down", "r", "enter", "enter", "enter", "space"]),
+    Picture("choose", ["down", "r"]),
+    Picture("rehearse", ["down", "r", "enter", "enter", "enter", "enter", "space"]),
     Picture("help", [*_BEGUN, "question_mark"]),
 )
 

@@ -4,6 +4,7 @@ import pytest
 
 from checklist.practice.case_score import CaseScore, Fate, Speed, due, score, tellable, whom
 from checklist.practice.cases import Case, Due, Truth
+from checklist.practice.descriptions import Described, Descriptions
 from checklist.protocol.library import load
 from checklist.session.events import Told
 from checklist.session.session import REHEARSAL
@@ -303,9 +304,204 @@ class TestTelling:
         assert self.speeds(of, both) == [Speed.RIGHT, Speed.RIGHT]
 
 
+def case_of(*truths: Truth, decoys: tuple[Truth, ...] = (), report: tuple[Due, ...] = ()) -> Case:
+    return Case(
+        id="made",
+        title="Made",
+        protocol=PROTOCOL.id,
+        story="Nobody.",
+        truths=truths,
+        decoys=decoys,
+        report=report,
+    )
+
+
+def told(of: Script, case: Case) -> dict[tuple[str, ...], Speed]:
+    """Return how fast what is due would be told, by the steps that it rests on."""
+    return {each.due.steps: each.speed for each in score(of.session, case).tellings}
+
+
+class TestSides:
+    """What is due is due at its own place; what was recorded elsewhere is told of elsewhere."""
+
+    BOTH = (
+        Truth(step="smile", side="left", findings=("weak",)),
+        Truth(step="smile", side="right", findings=("known",)),
+    )
+
+    def test_what_was_on_the_other_side_too_does_not_stand_in_for_it(self) -> None:
+        of = script()
+        of.record("smile", same("left"), differs("right", findings=("known",)))
+        decide(of, "urgent", "smile")
+        case = case_of(*self.BOTH)
+        found = score(of.session, case)
+
+        assert told(of, case) == {("smile",): Speed.NOT_RECORDED}
+        assert [each.entries for each in found.over_told] == [("right",)], "it is only written down"
+
+    def test_what_was_missed_is_not_misplaced_when_the_other_side_had_the_same(self) -> None:
+        case = case_of(Truth(step="smile", findings=("weak",)))
+        of = script()
+        of.record("smile", same("left"), differs("right", findings=("weak",)))
+
+        assert {item.there.entry.side: item.fate for item in judged(of, case).items} == {
+            "right": Fate.FOUND,
+            "left": Fate.MISSED,
+        }
+
+    def test_what_follows_carries_the_entries_that_it_is_about(self) -> None:
+        derived = {each.steps: dict(each.entries) for each in due(FACE, PROTOCOL)}
+
+        assert derived["smile",] == {"smile": ("left",)}
+        assert derived["smile", "puff-cheeks"] == {"smile": ("left",), "puff-cheeks": ("left",)}
+
+    def test_a_reading_out_of_range_is_due_without_a_finding(self) -> None:
+        (each,) = [each for each in due(FACE, PROTOCOL) if each.steps == ("measure-jaw-opening",)]
+
+        assert each.tell == "report"
+
+    @pytest.mark.parametrize(
+        ("side", "speed"), [("left", Speed.NOT_RECORDED), ("right", Speed.RIGHT), ("", Speed.RIGHT)]
+    )
+    def test_a_case_can_say_the_side_of_what_is_due(self, side: str, speed: Speed) -> None:
+        case = case_of(
+            *self.BOTH, report=(Due(what="the mouth", tell="urgent", steps=("smile",), side=side),)
+        )
+        of = script()
+        of.record("smile", same("left"), differs("right", findings=("known",)))
+        decide(of, "urgent", "smile")
+
+        assert told(of, case) == {("smile",): speed}
+
+    def test_what_names_its_side_is_told_of_the_other_when_its_mirror_image_is(self) -> None:
+        case = case_of(Truth(step="test-weber", findings=("left",)))
+        of = script()
+        of.record("test-weber", differs(findings=("right",)))
+        decide(of, "report", "test-weber")
+        found = judged(of, case)
+
+        assert fate(of, "test-weber", case) is Fate.OTHER_SIDE
+        assert [item.fate for item in found.sided] == [Fate.OTHER_SIDE]
+        assert told(of, case) == {("test-weber",): Speed.OTHER_SIDE}
+        assert found.over_told == ()
+
+    def test_another_place_on_the_same_side_is_told_of_another_place(self) -> None:
+        case = case_of(Truth(step="test-face-light-touch", side="left", site="cheek", findings=("reduced",)))
+        of = script()
+        rest = tuple(
+            entry.key
+            for entry in PROTOCOL.step_of["test-face-light-touch"].entries
+            if entry.key != "left/chin"
+        )
+        of.record("test-face-light-touch", differs("left/chin", findings=("reduced",)), same(*rest))
+        decide(of, "report", "test-face-light-touch")
+
+        assert fate(of, "test-face-light-touch", case) is Fate.OTHER_PLACE
+        assert told(of, case) == {("test-face-light-touch",): Speed.OTHER_PLACE}
+
+    def test_a_false_alarm_at_one_step_does_not_tell_what_was_at_another(self) -> None:
+        both = Due(what="the face", tell="urgent", steps=("smile", "raise-brows"))
+        case = case_of(Truth(step="smile", side="left", findings=("weak",)), report=(both,))
+        of = script()
+        of.record("raise-brows", differs("left", findings=("weak",)), same("right"))
+        of.record("smile", same())
+        decide(of, "urgent", "raise-brows")
+        found = judged(of, case)
+
+        assert [each.speed for each in found.tellings] == [Speed.NOT_RECORDED]
+        assert [each.step.id for each in found.over_told] == ["raise-brows"]
+
+
+class TestJudgedReadings:
+    """A grade is judged from a description, so that only what would be told otherwise is named."""
+
+    CASE = case_of(Truth(step="inspect-tonsils", reading="1+"))
+
+    @pytest.mark.parametrize(("typed", "count"), [("0", 0), ("1+", 0), ("3+", 2)])
+    def test_a_grade_counts_as_otherwise_when_it_is_told_otherwise(self, typed: str, count: int) -> None:
+        of = script()
+        of.record("inspect-tonsils", same(reading=typed))
+
+        assert len(judged(of, self.CASE).misread) == count, "both sides"
+
+
 class TestReport:
-    def text(self, of: Script) -> str:
-        return plain_text(case_report(of.finish().session, REPORT), 120)
+    def text(self, of: Script, case: Case = REPORT) -> str:
+        return plain_text(case_report(of.finish().session, case), 120)
+
+    def test_names_by_section_what_was_never_examined(self) -> None:
+        of = script()
+        of.record("smile", not_done(reason="declined"))
+        text = " ".join(self.text(of).split())
+
+        assert "Not examined, though something was there" in text
+        assert (
+            "Face and jaw: Measure jaw opening (opening 24 mm); Smile, left (Rises less than the other side,"
+            " new; recorded as not examined, declined)"
+        ) in text.replace(PROTOCOL.step_of["smile"].title, "Smile").replace(
+            PROTOCOL.step_of["measure-jaw-opening"].title, "Measure jaw opening"
+        )
+        assert "Left side of the mouth weak – tell at once; not examined, so nothing could be told." in text
+
+    def test_says_what_indicates_a_step_that_was_not_examined(self) -> None:
+        truth = Truth(step="auscultate-thyroid", side="left", findings=("hum",))
+        text = " ".join(self.text(script(), case_of(truth)).split())
+
+        assert "; done only if the thyroid is enlarged or holds a nodule)" in text
+
+    def test_says_how_fast_it_was_told_instead(self) -> None:
+        of = found_all()
+        decide(of, "report", "smile")
+        decide(of, "urgent", "measure-jaw-opening")
+        text = " ".join(self.text(of).split())
+
+        assert "tell at once; told too slowly, before leaving, with: Smile" in text.replace(
+            PROTOCOL.step_of["smile"].title, "Smile"
+        )
+        assert "report before leaving; told faster than needed, at once." in text
+
+    @pytest.mark.parametrize(
+        ("label", "advice"),
+        [
+            ("click", "writing it down is enough"),
+            ("grating", "writing it down is enough"),
+            (
+                "tender",
+                "what was there is only written down; what was recorded, had it been there:"
+                " report before leaving",
+            ),
+        ],
+    )
+    def test_what_is_told_at_a_decoy_is_judged_by_what_was_recorded(self, label: str, advice: str) -> None:
+        of = script()
+        of.record("palpate-jaw-joint", differs("right", findings=(label,)), same("left"))
+        decide(of, "report", "palpate-jaw-joint")
+        _, told_in_vain = self.text(of).split("Told without need")
+
+        assert f"; {advice}." in " ".join(told_in_vain.split())
+
+    def test_says_of_what_could_not_be_seen_what_was_made_of_it(self) -> None:
+        right, wrong = script(), script()
+        right.record("inspect-maculas", unseen("right"), same("left"))
+        wrong.record("inspect-maculas", same())
+
+        assert "cannot be seen – recorded as not seen." in " ".join(self.text(right).split())
+        assert "cannot be seen – recorded as expected all the same." in " ".join(self.text(wrong).split())
+
+    def test_shows_again_what_was_shown_and_not_found(self) -> None:
+        of = script()
+        of.record("smile", same())
+        of.record("puff-cheeks", differs("right", findings=("leak",)), same("left"))
+        weak = {"weak": ("One corner hangs.",)}
+        described = Descriptions(
+            protocol=PROTOCOL.id,
+            steps={"smile": Described(findings=weak), "puff-cheeks": Described(expected=("Both tight.",))},
+        )
+        document = case_report(of.finish().session, case_of(FACE.truths[0]), described)
+        text = " ".join(plain_text(document, 120).split())
+
+        assert "– examined, and recorded as expected; shown: One corner hangs." in text
+        assert "Air leaks at the mouth corner, new; what was there: Both tight." in text
 
     def test_says_each_figure_for_itself(self) -> None:
         of = found_all()
@@ -329,7 +525,7 @@ class TestReport:
 
         assert "- missed though examined: 1 of 4" in text
         assert "- right place, recorded as something else: 1 of 4" in text
-        assert "recorded as something else; recorded:" in text
+        assert "– recorded as something else: Rises less, long known." in " ".join(text.split())
 
     def test_a_false_alarm_that_was_told_is_said_to_have_been_urgent_if_it_had_been_there(self) -> None:
         of = script()
@@ -355,8 +551,8 @@ class TestReport:
         assert "- Smile, left: Rises less than the other side, new – found." in text.replace(
             PROTOCOL.step_of["smile"].title, "Smile"
         )
-        assert "cannot be seen – not examined." in text
-        assert "Left side of the mouth weak – tell at once; recorded, and not told." in text
+        assert "– Eyes: Inspect the macula, right (cannot be seen)." in text.replace("- Eyes", "– Eyes")
+        assert "Left side of the mouth weak – tell at once; recorded, and left open." in text
 
     @pytest.mark.parametrize("line", [0, -1])
     def test_is_marked_as_simulated_and_invented(self, line: int) -> None:

@@ -6,7 +6,8 @@ import pytest
 
 from checklist.cli import main
 from checklist.practice import library
-from checklist.practice.cases import Case, Truth, flawless, read, revealed, what_is_there
+from checklist.practice.cases import Case, Truth, flawless, read, what_is_there
+from checklist.practice.descriptions import revealed
 from checklist.protocol.library import load
 from checklist.protocol.model import Protocol
 from checklist.reasoning.facts import known
@@ -84,6 +85,16 @@ class TestReading:
                 "c.toml:13:10: the protocol has no step 'smyle' (did you mean 'smile'?)",
             ),
             (
+                TOP
+                + WEBER
+                + '[[report]]\nwhat = "it"\ntell = "urgent"\nsteps = ["test-weber"]\nside = "left"\n',
+                "c.toml:14:1: none of these steps has sides (leave the key out)",
+            ),
+            (
+                TOP + WEBER + '[[report]]\nwhat = "it"\ntell = "urgent"\nsteps = ["smile"]\nside = "both"\n',
+                "c.toml:14:1: 'side' is the text 'both' (expected one of 'right', 'left')",
+            ),
+            (
                 TOP + WEBER + '[[truth]]\nstep = "test-weber"\nseen = "In the middle"\n',
                 "c.toml:11:1: something else is said of 'test-weber', whole, above"
                 " (say all of one entry in one table)",
@@ -139,6 +150,7 @@ class TestWhatIsThere:
         assert records["smile"]["right"].result.outcome is Outcome.EXPECTED
         assert records["raise-brows"]["left"].result.outcome is Outcome.EXPECTED
         assert records["measure-jaw-opening"]["whole"].result.outcome is Outcome.DIFFERS, "below 35 mm"
+        assert records["measure-jaw-opening"]["whole"].result.tell == "report"
         assert records["inspect-maculas"]["right"].result.outcome is Outcome.UNSEEN
         assert "measure-pupils-two-lights" not in records, "only if indicated, and the case does not name it"
 
@@ -151,9 +163,9 @@ class TestWhatIsThere:
         )
         assert revealed(PROTOCOL.step_of["test-whispered-voice"], there)[1] == (
             "left",
-            "Fewer than 3 of 6 items right. Measured: 2/6 whispered items (1/3, then 1/3)",
+            "Fewer than 3 of 6 items right. Measured: 1/3 1/3",
         )
-        assert revealed(PROTOCOL.step_of["measure-jaw-opening"], there) == (("", "Measured: opening 24 mm"),)
+        assert revealed(PROTOCOL.step_of["measure-jaw-opening"], there) == (("", "Measured: 24 mm"),)
 
     def test_what_is_to_be_done_is_not_shown(self) -> None:
         case = Case(
@@ -231,7 +243,6 @@ class TestCommands:
             ("show", "no-such-case"),
             ("make", "head-and-neck", "--seed", "1", "--about", "nothing"),
             ("make", "no-such-protocol", "--seed", "1"),
-            ("report",),
         ],
     )
     def test_what_cannot_be_done_is_one_line(
@@ -249,6 +260,39 @@ class TestCommands:
         assert library.kept(file) == "invented"
         assert library.find("invented").read_text(encoding="utf-8") == TOP + WEBER
         assert library.kept(file) == "invented", "the same once more"
+
+    def test_list_names_own_and_bundled_cases_and_what_is_wrong_with_them(
+        self, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        own = library.own_cases()
+        own.mkdir(parents=True)
+        (own / "invented.toml").write_text(TOP + WEBER, encoding="utf-8")
+        (own / "torn.toml").write_text(TOP, encoding="utf-8")
+
+        assert main(["case", "list"]) == 0
+        first, second, *bundled = capsys.readouterr().out.splitlines()
+        assert first.split() == ["invented", "Invented", "head-and-neck", "own", "can", "be", "used"]
+        assert second.split(maxsplit=2) == ["torn", "own", "cannot be used: no [[truth]]"]
+        assert [line.split()[0] for line in bundled] == [path.stem for path in BUNDLED]
+
+    def test_an_own_case_takes_the_place_of_a_bundled_one_in_the_list(self) -> None:
+        own = library.own_cases()
+        own.mkdir(parents=True)
+        text = TOP.replace('"invented"', '"quiet-left-ear"') + WEBER
+        (own / "quiet-left-ear.toml").write_text(text, encoding="utf-8")
+
+        (headline,) = [each for each in library.case_headlines() if each.id == "quiet-left-ear"]
+        assert (headline.title, headline.protocol) == ("Invented", "head-and-neck")
+        assert (headline.origin, headline.problem) == ("own", "")
+        assert headline.path == own / "quiet-left-ear.toml"
+
+    def test_a_case_for_a_protocol_that_is_not_here_cannot_be_used(self) -> None:
+        own = library.own_cases()
+        own.mkdir(parents=True)
+        (own / "elbow.toml").write_text(TOP.replace("head-and-neck", "elbow") + WEBER, encoding="utf-8")
+
+        (headline,) = [each for each in library.case_headlines() if each.id == "elbow"]
+        assert headline.problem == "there is no usable protocol 'elbow'"
 
     def test_another_case_of_the_same_id_is_refused(self, tmp_path: Path) -> None:
         file = tmp_path / "shared.toml"

@@ -84,6 +84,7 @@ FIELDS: dict[str, st.SearchStrategy[Any]] = {
     "typed": TEXTS,
     "entries": TUPLES,
     "findings": TUPLES,
+    "steps": TUPLES,
     "results": st.lists(RESULTS, min_size=1, max_size=3).map(tuple),
     "event": st.integers(1, 10_000),
     "away_seconds": SECONDS,

@@ -80,7 +80,7 @@ def test_the_page_holds_every_sentence_of_the_note(session: Session) -> None:
             assert " ".join(sentence.text.split()) in shown
 
 
-class _Loads(HTMLParser):
+class Loads(HTMLParser):
     """Collects whatever a browser would fetch or run."""
 
     def __init__(self) -> None:
@@ -96,7 +96,7 @@ class _Loads(HTMLParser):
 
 def test_the_page_runs_nothing_and_asks_nothing_of_a_network(session: Session) -> None:
     page = report(session)
-    reader = _Loads()
+    reader = Loads()
     reader.feed(page)
 
     assert reader.found == []

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from checklist.practice.cases import Case, flawless, read, what_is_there
+from checklist.practice.cases import Case, Truth, flawless, read, what_is_there
+from checklist.practice.fitting import with_values_if_done
 from checklist.practice.generated import NoCaseError, generate, pictures
 from checklist.practice.library import to_toml
 from checklist.protocol.library import load
@@ -102,14 +103,178 @@ class TestEverySeed:
 
 def test_a_pattern_that_is_asked_for_is_the_one_that_is_complete() -> None:
     made = 0
-    for picture in pictures(HEAD):
-        if picture.pattern is None or picture.pattern.id == "droop-beside-smaller-pupil":
-            continue  # That one rests on a step done only if indicated, with sizes in two lights.
-        case = generate(HEAD, 7, picture.name)
-        complete = matches(HEAD, known(flawless(case, HEAD)))
-        assert [(match.pattern.id, match.side) for match in complete] == [(picture.pattern.id, picture.side)]
-        made += 1
-    assert made >= 25
+    for protocol in map(protocol_of, BUNDLED):
+        for picture in pictures(protocol):
+            if picture.pattern is None:
+                continue
+            case = generate(protocol, 7, picture.name)
+            complete = matches(protocol, known(flawless(case, protocol)))
+            assert [(match.pattern.id, match.side) for match in complete] == [
+                (picture.pattern.id, picture.side)
+            ]
+            made += 1
+    assert made >= 45
+
+
+class TestStepsDoneOnlyIfIndicated:
+    """Such a step is part of a case when the case names it, and something else in the case indicates it."""
+
+    @SIDES
+    @given(seed=SEEDS)
+    @settings(max_examples=10, deadline=None)
+    def test_a_droop_beside_a_smaller_pupil_differs_more_in_the_dark(
+        self, side: str, other: str, seed: int
+    ) -> None:
+        case = generate(HEAD, seed, f"droop-beside-smaller-pupil:{side}")
+        lids = findings(case, "inspect-eyelids", side)
+        mm = {
+            (eye, light): float(record(case, "measure-pupils-two-lights", f"{eye}/{light} light").reading)
+            for eye in (side, other)
+            for light in ("bright", "dim")
+        }
+
+        assert set(lids) <= {"droop-new", "droop-known"} and lids, "a droop indicates the step"
+        assert mm[side, "bright"] < mm[other, "bright"]
+        assert mm[other, "dim"] - mm[side, "dim"] > mm[other, "bright"] - mm[side, "bright"]
+        assert findings(case, "measure-pupils-two-lights", f"{side}/dim light") == ("slow-to-widen",)
+        assert (findings(case, "compare-pupils") == (f"{side}-small-droop",)) == (lids == ("droop-new",))
+
+    @SIDES
+    def test_a_large_pupil_that_does_not_narrow_differs_more_in_the_light(
+        self, side: str, other: str
+    ) -> None:
+        case = generate(HEAD, 5, f"large-pupil-with-droop-or-gaze:{side}")
+        mm = {
+            (eye, light): float(record(case, "measure-pupils-two-lights", f"{eye}/{light} light").reading)
+            for eye in (side, other)
+            for light in ("bright", "dim")
+        }
+
+        assert mm[side, "bright"] - mm[other, "bright"] > mm[side, "dim"] - mm[other, "dim"] > 0
+
+    @given(seed=SEEDS)
+    @settings(max_examples=10, deadline=None)
+    def test_faintness_with_a_fall_of_pressure_has_all_of_its_pressures(self, seed: int) -> None:
+        protocol = protocol_of(HEAD_AND_NECK.with_name("vital-signs.toml"))
+        case = generate(protocol, seed, "faintness-with-fall")
+        records = flawless(case, protocol).state.records
+        lying, one, three = (
+            [int(part) for part in records[f"measure-pressure-{when}"]["whole"].result.reading.split("/")]
+            for when in ("lying", "standing-1", "standing-3")
+        )
+
+        assert records["ask-faintness"]["whole"].result.findings, "what is reported indicates standing up"
+        falls = [
+            before[0] - after[0] >= 20 or before[1] - after[1] >= 10
+            for before, after in ((lying, one), (lying, three))
+        ]
+        assert falls.count(True) == 1, "20 over 10, once"
+        assert min(lying[0], one[0], three[0]) > 90, "no pressure that stops the standing"
+        assert "count-pulse-standing" in records
+
+    @pytest.mark.parametrize(
+        ("picture", "indicates"),
+        [
+            ("breath-stops-with-fever-or-yellow", {("feel-light", "tender")}),
+            (
+                "shifting-dullness-swollen",
+                {
+                    ("inspect-contour", "distended"),
+                    ("percuss-quadrants", "dull"),
+                    ("percuss-quadrants", "dull-patch"),
+                },
+            ),
+            (
+                "shifting-dullness-with-danger-signs",
+                {("inspect-contour", "distended"), ("percuss-quadrants", "dull-patch")},
+            ),
+        ],
+    )
+    @given(seed=SEEDS)
+    @settings(max_examples=5, deadline=None)
+    def test_something_else_indicates_the_step(
+        self, picture: str, indicates: set[tuple[str, str]], seed: int
+    ) -> None:
+        case = generate(protocol_of(HEAD_AND_NECK.with_name("abdomen.toml")), seed, picture)
+
+        so = {(truth.step, finding) for truth in case.truths for finding in truth.findings}
+        assert so & indicates
+
+    @given(seed=SEEDS)
+    @settings(max_examples=5, deadline=None)
+    def test_who_can_be_pregnant_is_said_to_be_of_that_age(self, seed: int) -> None:
+        protocol = protocol_of(HEAD_AND_NECK.with_name("abdomen.toml"))
+        case = generate(protocol, seed, "period-late-with-pain")
+
+        assert case.age == "18 to 49"
+        assert case.story.startswith("Invented: a woman aged 18 to 49, ")
+
+
+class TestValuesIfDone:
+    """A step that the case does not name has a value for whoever does it all the same."""
+
+    @pytest.mark.parametrize("path", BUNDLED, ids=lambda path: path.stem)
+    @given(seed=SEEDS)
+    @settings(max_examples=10, deadline=None)
+    def test_what_the_case_says_is_left_as_it_is(self, path: Path, seed: int) -> None:
+        protocol = protocol_of(path)
+        there = what_is_there(generate(protocol, seed), protocol)
+        found = with_values_if_done(protocol, there)
+
+        assert {key: each for key, each in found.items() if key in there} == there
+        for key in found.keys() - there.keys():
+            assert protocol.step_of[key[0]].only_if
+            assert not found[key].findings
+
+    def test_a_pressure_standing_is_that_at_rest(self) -> None:
+        protocol = protocol_of(HEAD_AND_NECK.with_name("vital-signs.toml"))
+        case = Case(
+            id="c",
+            title="C",
+            protocol=protocol.id,
+            story="Nobody.",
+            truths=(Truth(step="measure-pressure-lying", reading="124/78"),),
+        )
+        found = with_values_if_done(protocol, what_is_there(case, protocol))
+
+        assert found["measure-pressure-standing-1", "whole"].reading == "124/78"
+        assert found["compare-arm-pressures", "left"].reading == "124/78"
+
+    def test_pupils_of_one_size_are_so_in_both_lights_and_of_others_nothing_is_said(self) -> None:
+        def lights(right: str) -> list[str]:
+            truths = (
+                Truth(step="measure-pupil-size", side="right", reading=right),
+                Truth(step="measure-pupil-size", side="left", reading="3"),
+            )
+            case = Case(id="c", title="C", protocol=HEAD.id, story="Nobody.", truths=truths)
+            found = with_values_if_done(HEAD, what_is_there(case, HEAD))
+            return [each.reading for (step, _), each in found.items() if step == "measure-pupils-two-lights"]
+
+        bright_right, bright_left, dim_right, dim_left = map(float, lights("3"))
+        assert bright_right == bright_left < dim_right == dim_left
+        assert lights("3.5") == []
+
+
+class TestStories:
+    @pytest.mark.parametrize("path", BUNDLED, ids=lambda path: path.stem)
+    def test_vary_with_the_seed_and_name_age_and_examination(self, path: Path) -> None:
+        protocol = protocol_of(path)
+        cases = [generate(protocol, seed) for seed in range(30)]
+
+        assert len({case.story for case in cases}) >= 20
+        for case in cases:
+            assert case.story.startswith("Invented: ")
+            assert f" aged {case.age}, " in case.story
+            assert f"Examination asked for: {protocol.title}." in case.story
+
+    def test_give_nothing_away(self) -> None:
+        """The same seed tells the same story, but for the age, whatever the case is about."""
+        about = ("forks:conductive-left", "face-weak-forehead-spared:left")
+        names = [each.name for each in pictures(HEAD) if each.name in about]
+        stories = {generate(HEAD, 3, name).story.partition(", ")[2] for name in names}
+
+        assert len(names) == 2
+        assert len(stories) == 1
 
 
 class TestTuningForks:

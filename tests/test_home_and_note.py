@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from checklist.session import store
+from checklist.session.opening import Preparation, begin
 from checklist.session.state import Stage
 from checklist.tui.app import ChecklistApp
 from checklist.tui.home import HomeScreen
@@ -305,7 +306,9 @@ def test_a_protocol_is_rehearsed_from_home_and_looked_back_on(desk: Desk) -> Non
     desk.loaded()
 
     async def scenario(seat: Seat) -> None:
-        await seat.press("r")
+        foot = seat.text("foot")
+        assert "r rehearse" in foot and "w what next" in foot and "p progress" in foot
+        await seat.press("r", "enter")
         assert seat.app.screen.__class__.__name__ == "RehearseScreen"
         await seat.press("q")
         assert seat.place == "home"
@@ -327,8 +330,9 @@ def test_an_unfinished_rehearsal_is_taken_up_and_not_read(desk: Desk) -> None:
     desk.loaded()
 
     async def scenario(seat: Seat) -> None:
-        await seat.press("r", "q")
-        await go_to(seat, "rehearsal, ")
+        await seat.press("r", "enter", "q")
+        await go_to(seat, "rehearsal: order")
+        assert "times" not in seat.text("foot")
         for key in ("n", "t"):
             await seat.press(key)
             assert seat.place == "home"
@@ -337,6 +341,115 @@ def test_an_unfinished_rehearsal_is_taken_up_and_not_read(desk: Desk) -> None:
         assert seat.app.screen.__class__.__name__ == "RehearseScreen"
 
     desk.run(home, scenario)
+
+
+def kept(desk: Desk, **preparation: str) -> Path:
+    """Keep a finished session in which nothing was done, a minute later than what was before."""
+    desk.time.passes(60)
+    usual = {"participant": "", "examiner": "S-07"}
+    made = Preparation(**(usual | preparation))  # type: ignore[arg-type]
+    recorder = begin(desk.loaded(), made, desk.time.clocks)
+    recorder.finish()
+    recorder.leave()
+    return recorder.path
+
+
+@pytest.mark.parametrize(
+    ("preparation", "line"),
+    [
+        ({"participant": "P-014"}, "Hand P-014 practice, 0:00 min"),
+        ({"mode": "observation", "observer": "T-1"}, "Hand observation of S-07, practice, 0:00 min"),
+        (
+            {"mode": "observation", "observer": "T-1", "participant": "P-014"},
+            "Hand P-014 observation, practice, 0:00 min",
+        ),
+        ({"mode": "rehearsal", "task": "order"}, "Hand S-07, rehearsal: order, 0:00 min"),
+        ({"mode": "rehearsal", "task": "order typed=yes"}, "Hand S-07, rehearsal: order, typed, 0:00 min"),
+        (
+            {"mode": "rehearsal", "task": "left-out", "examiner": ""},
+            "Hand rehearsal: what was left out, 0:00 min",
+        ),
+        ({"mode": "rehearsal", "task": "content"}, "Hand S-07, rehearsal: content, 0:00 min"),
+        (
+            {"mode": "rehearsal", "task": "patient", "case": "seed 7"},
+            "Hand S-07, simulated patient, 0:00 min",
+        ),
+    ],
+)
+def test_a_session_is_listed_by_what_it_was_and_whose(
+    desk: Desk, preparation: dict[str, str], line: str
+) -> None:
+    kept(desk, **preparation)
+
+    async def scenario(seat: Seat) -> None:
+        shown = [" ".join(each.split()) for each in seat.text("body").splitlines()]
+        assert f"2026-03-02 14:01 {line}" in shown
+
+    desk.run(home, scenario)
+
+
+def test_what_is_finished_is_read_as_what_it_is(desk: Desk) -> None:
+    """Only an examination has a note; the footer says what a key opens, and so does the heading."""
+    kept(desk, participant="P-014")
+    kept(desk, mode="observation", observer="T-1")
+    kept(desk, mode="rehearsal", task="order")
+
+    async def scenario(seat: Seat) -> None:
+        assert "Finished: Enter reads the note, or how it went" in seat.text("body")
+        await go_to(seat, "P-014")
+        assert "n note" in seat.text("foot") and "t times" in seat.text("foot")
+        await go_to(seat, "observation of S-07")
+        assert "n debrief" in seat.text("foot") and "t times" in seat.text("foot")
+        await seat.press("n")
+        assert "Debrief" in seat.text("head")
+        await seat.press("escape")
+        await go_to(seat, "rehearsal: order")
+        for label in ("note", "debrief", "times"):
+            assert label not in seat.text("foot")
+        await seat.press("enter")
+        assert seat.place == "rehearsed"
+
+    desk.run(home, scenario)
+
+
+@pytest.mark.parametrize(
+    ("key", "head"), [("r", "Rehearse: Hand"), ("w", "What to practise"), ("p", "Progress: Hand")]
+)
+def test_on_a_session_the_keys_take_its_protocol(desk: Desk, key: str, head: str) -> None:
+    kept(desk, participant="P-014")
+
+    async def scenario(seat: Seat) -> None:
+        await go_to(seat, "P-014")
+        await seat.press(key)
+        assert head in seat.text("head")
+
+    desk.run(home, scenario)
+
+
+@pytest.mark.parametrize("key", ["r", "w", "p"])
+def test_a_session_whose_protocol_is_gone_says_so(desk: Desk, key: str) -> None:
+    kept(desk, participant="P-014")
+    (desk.folder / "protocols" / "hand.toml").unlink()
+
+    async def scenario(seat: Seat) -> None:
+        await go_to(seat, "P-014")
+        await seat.press(key)
+        assert "The protocol of this session is not on this computer." in seat.text("speak")
+        assert seat.place == "home"
+
+    desk.run(home, scenario)
+
+
+def test_a_session_with_a_damaged_top_is_listed_all_the_same(desk: Desk) -> None:
+    path = kept(desk, mode="rehearsal", task="order")
+    path.write_text("nothing of ours\n", encoding="utf-8")
+
+    async def scenario(seat: Seat) -> None:
+        await go_to(seat, path.name)
+        await seat.press("r")
+        assert "not on this computer" in seat.text("speak")
+
+    desk.run(home, scenario, LARGE)
 
 
 async def go_to(seat: Seat, text: str) -> None:

@@ -17,6 +17,8 @@ from checklist.session.session import Session
 from tests.helpers import BEGIN, PROTOCOL, a_whole_examination, header, protocol_table
 
 EVENTS = a_whole_examination()
+NAMES = ["a b", "a,b", "ä", *([] if os.name == "nt" else ['a"b', "a\tb", "a\nb", "a\\nb"])]
+"""Names of files, odd ones where the system takes them."""
 
 
 class Counter:
@@ -37,10 +39,13 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path / "sessions"
 
 
-def put(folder: Path, number: int, events: list[Event] = EVENTS, text: str = PROTOCOL) -> Path:
+def put(
+    folder: Path, number: int, events: list[Event] = EVENTS, text: str = PROTOCOL, **changes: Any
+) -> Path:
     """Write session number so and so, and return its file."""
     name = f"20260302-1422{number:02}-hand-{number:04x}"
-    head = encode_header(header(id=name, created=BEGIN + timedelta(days=number)), protocol_table(text))
+    own = header(id=name, created=BEGIN + timedelta(days=number), **changes)
+    head = encode_header(own, protocol_table(text))
     path = folder / f"{name}.toml"
     path.write_text(head + "".join(map(encode_event, events)), encoding="utf-8")
     return path
@@ -125,6 +130,37 @@ class TestReading:
         with pytest.raises(KeyboardInterrupt):
             read(stopped, "1")
         assert ask() == ([second], [first, second], ())
+
+
+class TestEntries:
+    """Whose each session is, is known without reading what was measured of it."""
+
+    def test_an_entry_says_whose_session_of_what_it_is(self, folder: Path) -> None:
+        put(folder, 1, examiner="E-7", fictional=True)
+        for _ in range(2):
+            [entry] = read(Counter(), "1").entries
+            assert entry.id == "20260302-142201-hand-0001"
+            assert entry.created == BEGIN + timedelta(days=1)
+            assert (entry.protocol, entry.examiner, entry.is_fictional) == ("hand", "E-7", True)
+            assert entry.value["events"] == len(EVENTS)
+
+    @pytest.mark.parametrize("code", ["", "Ä-1", 'a "b"', "a, b", "\\t", "日"])
+    def test_a_code_comes_back_as_it_is(self, folder: Path, code: str) -> None:
+        put(folder, 1, examiner=code)
+        assert [read(Counter(), "1").entries[0].examiner for _ in range(2)] == [code, code]
+
+    @pytest.mark.parametrize("name", NAMES)
+    def test_a_file_of_any_name_is_read_once(self, folder: Path, name: str) -> None:
+        put(folder, 1).rename(folder / f"{name}.toml")
+        put(folder, 2)
+        assert len(ask()[0]) == 2
+        assert ask()[0] == []
+
+    def test_what_was_measured_comes_back_with_its_tabs_and_line_ends(self, folder: Path) -> None:
+        put(folder, 1)
+        value = {"text": "a\tb\nc\u2028d", "list": [1, 2.5, None, True]}
+        for _ in range(2):
+            assert read(lambda _: value, "1").values == (value,)
 
 
 class TestSameAnswer:

@@ -16,7 +16,9 @@ from checklist.tui.note import NoteScreen
 from checklist.tui.observe import ObserveScreen
 from checklist.tui.patient import PatientScreen
 from checklist.tui.prepare import PrepareScreen
-from checklist.tui.rehearse import RehearsedScreen, RehearseScreen
+from checklist.tui.rehearsals import RehearsalsScreen
+from checklist.tui.rehearse import RehearseScreen
+from checklist.tui.rehearsed import RehearsedScreen
 from checklist.tui.views import VIEWS
 from tests.desk import Desk, Seat, desk
 
@@ -37,6 +39,7 @@ SCREENS = {
     "recall_back": RehearseScreen,
     "recall_finish": RehearseScreen,
     "recall_typing": RehearseScreen,
+    "rehearsals": RehearsalsScreen,
     "rehearsed": RehearsedScreen,
     "marking": ObserveScreen,
     "unmarked": ObserveScreen,

@@ -8,7 +8,7 @@ import pytest
 from checklist.cli import main
 from checklist.practice.case_score import Fate, Speed, score
 from checklist.practice.cases import Case
-from checklist.practice.library import bundled_cases, case_of, load, own_cases
+from checklist.practice.library import bundled_cases, case_of, load, own_cases, own_descriptions
 from checklist.protocol.library import load_table
 from checklist.session import store
 from checklist.session.opening import Preparation, begin, resume
@@ -67,6 +67,46 @@ class TestLooking:
             assert "left: Dark brown, dull mass" in body
 
         sitting(desk, scenario, step="inspect-ear-canals", size=LARGE)
+
+    def test_of_many_places_only_what_is_not_as_elsewhere_stands_alone(self, desk: Desk) -> None:
+        self._own('step = "test-face-light-touch"\nside = "left"\nsite = "chin"\nfinding = "absent"')
+
+        async def scenario(seat: Seat) -> None:
+            await seat.press("l")
+            body = seat.text("body")
+            assert body.index("It shows  left chin: ") < body.index("elsewhere: ")
+            assert "right cheek: " not in body.partition("elsewhere: ")[0]
+            assert "more lines below" not in body
+
+        sitting(desk, scenario, case="own", step="test-face-light-touch")
+
+    def test_the_label_of_a_finding_is_not_shown_when_it_is_described(self, desk: Desk) -> None:
+        self._own('step = "smile"\nside = "left"\nfinding = "weak"')
+
+        async def scenario(seat: Seat) -> None:
+            await seat.press("l")
+            shown, _, choices = seat.text("body").partition("Smile and show teeth")
+            assert "left: " in shown
+            assert "Rises less than the other side" not in shown
+            assert "Rises less than the other side" in choices
+
+        sitting(desk, scenario, case="own", step="smile")
+
+    def test_own_descriptions_that_are_broken_are_said_to_be(self, desk: Desk) -> None:
+        own = own_descriptions() / "head-and-neck.toml"
+        own.parent.mkdir(parents=True)
+        own.write_text("[[", encoding="utf-8")
+
+        async def scenario(seat: Seat) -> None:
+            assert "cannot be used; 'checklist case check' says why" in " ".join(seat.text("speak").split())
+
+        sitting(desk, scenario, size=(200, 40))
+
+    def _own(self, truth: str) -> None:
+        """Keep a case called `own` with one truth."""
+        own_cases().mkdir(parents=True)
+        top = 'format = 1\nid = "own"\ntitle = "Own"\nprotocol = "head-and-neck"\nstory = "Nobody."\n'
+        (own_cases() / "own.toml").write_text(f"{top}[[truth]]\n{truth}\n", encoding="utf-8")
 
     @pytest.mark.parametrize("key", ["space", "d", "2", "e"])
     def test_nothing_is_recorded_before_looking(self, desk: Desk, key: str) -> None:
@@ -210,7 +250,7 @@ class TestTheEnd:
 
         session = sitting(desk, scenario, step="test-weber")
 
-        assert main(["case", "report", session.header.id]) == 0
+        assert main(["debrief", session.header.id]) == 0
         assert "Weber test: Louder on the left – found." in capsys.readouterr().out
         assert main(["note", session.header.id]) == 1, "no patient's note comes of it"
 
@@ -235,13 +275,18 @@ class TestTheEnd:
         assert printed.out == ""
         (line,) = printed.err.splitlines()
         assert "a rehearsal " in line
-        assert line.endswith("'checklist progress' shows how it went")
+        assert line.endswith("'checklist debrief' prints how it went")
 
     def test_is_not_read_from_home_before_it_is_finished(self, desk: Desk) -> None:
         async def leave(seat: Seat) -> None:
             await seat.press("q")
-            await seat.press("up", "up", "up", "up", "up", "up", "up", "up", "up", "up", "down", "up")
-            assert "▸" in next(line for line in seat.text("body").splitlines() if "rehearsal, " in line)
+            chosen = ""
+            for _ in seat.text("body").splitlines():
+                chosen = next(line for line in seat.text("body").splitlines() if "▸" in line)
+                if "simulated patient, " in chosen:
+                    break
+                await seat.press("up")
+            assert "simulated patient, " in chosen
             for key in ("n", "t"):
                 await seat.press(key)
                 assert seat.place == "home"

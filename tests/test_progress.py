@@ -75,79 +75,6 @@ class TestHistory:
         assert len(of(a_run(1, {}), a_run(1, {})).runs) == 1
 
 
-class TestPractise:
-    def test_with_no_history_it_says_so_and_which_steps_are_critical(self) -> None:
-        text = what_next(protocol=CRITICAL)
-        assert "There is no history yet: nothing is known of any step." in text
-        today = text.partition("TODAY, 20 MINUTES\n")[2].partition("\n\n")[0]
-        assert today.splitlines() == [
-            "- Clean hands: not yet tested.",
-            "- Look at the skin: critical; not yet tested.",
-            "- Feel the pulses: not yet tested.",
-        ]
-        assert "EVERY STEP" not in text
-
-    def test_each_step_has_one_line_that_says_why(self) -> None:
-        text = what_next(a_run(4, {"wash": True}), a_run(3, {"look": False, "pulse": True, "wash": True}))
-        assert "- Look at the skin: not recalled last time, 3 days ago; recalled 0 of 1." in text
-        # Half-life 2^1.5 days, three days ago: 2^(-3/2.8284) = 0.479.
-        assert (
-            "- Feel the pulses: improving; last recalled 3 days ago, about 48 % is expected to be left;"
-            " recalled 1 of 1." in text
-        )
-        # Two days of recall: half-life 4 days, three days ago: 2^(-3/4) = 0.595.
-        assert (
-            "- Clean hands: last recalled 3 days ago, about 59 % is expected to be left; recalled 2 of 2."
-            in text
-        )
-        assert "- Test the grip:" not in text
-
-    @pytest.mark.parametrize(
-        ("mark", "words"),
-        [("-", "not recalled"), ("?", "with a hint"), ("~", "recalled out of place")],
-    )
-    def test_a_step_that_was_missed_says_in_which_way(self, mark: str, words: str) -> None:
-        text = what_next(a_run(3, {"look": False}, marks=mark))
-        assert f"- Look at the skin: {words} last time, 3 days ago; recalled 0 of 1." in text
-
-    def test_days_are_counted_by_the_calendar(self) -> None:
-        assert "last time, today;" in what_next(a_run(0.5, {"look": False}))
-        assert "last time, yesterday;" in what_next(a_run(0.9, {"look": False}))
-
-    def test_one_recall_tonight_is_not_due_again_tonight(self) -> None:
-        text = what_next(a_run(0, {"look": True, "pulse": True, "wash": True, "grip": True}))
-        assert "No step is due." in text
-        assert "4 steps, recalled recently" in text
-        # 1.76 days after 20:00 on the 30th.
-        assert "Next due: Clean hands, 2026-04-01." in text
-
-    def test_the_order_names_the_second_round_and_the_time(self) -> None:
-        text = what_next(a_run(3, {"look": False, "pulse": True, "wash": True, "grip": True}))
-        assert "In the protocol's order, chosen by need: say each aloud from memory" in text
-        assert "What you miss, take again at the end. Planned: 1:20, and 20 s for each step taken" in text
-
-    def test_ten_minutes_before_an_examination_it_says_three_things_and_no_more(self) -> None:
-        text = what_next(a_run(3, {"look": False, "pulse": False, "wash": True}), minutes=10)
-        assert len([line for line in text.splitlines() if line.startswith("- ")]) == 3
-        for more in ("sessions", "tested", "EVERY STEP", "HOW THIS IS COMPUTED", "IN WHICH ORDER", "NOT DUE"):
-            assert more not in text
-
-    def test_the_table_has_estimate_interval_tests_and_day_of_each_step(self) -> None:
-        text = what_next(a_run(0, {"look": True}), protocol=CRITICAL)
-        # Beta(2, 1): mean 67 %, interval 16 to 99 %: cells 3 to 19 of 20, the estimate in cell 13.
-        assert row(text, "Look at the skin").split() == [
-            "!", "Look", "at", "the", "skin", "···──────────█──────", "67", "%", "1/1", "2026-03-30",
-        ]  # fmt: skip
-        assert row(text, "Feel the pulses").endswith("not yet tested")
-
-    def test_pace_is_the_time_beside_the_plan(self) -> None:
-        # 45 s at a step planned for 30.
-        assert row(what_next(examined(1, 100, times=(45.0,))), "Look at the skin").endswith("1.5 ×")
-
-    def test_steps_of_another_version_are_not_counted(self) -> None:
-        assert "Of 4 steps, 1 tested, 3 not yet tested." in what_next(a_run(1, {"gone": True, "look": True}))
-
-
 class TestProgress:
     def test_with_no_history_it_says_so(self) -> None:
         assert "There is no history yet" in over_time()
@@ -162,24 +89,43 @@ class TestProgress:
 
     def test_a_bar_shows_the_time_beside_the_target(self) -> None:
         # Longest 180 s over 30 cells, the target of 120 s in cell 20.
-        text = over_time(examined(2, 180), examined(1, 60, coverage=50.0, critical_missed=("look",), moved=2))
-        assert "2026-03-28   3:00 ████████████████████|█████████  100 %     0     0" in text
-        assert "2026-03-29   1:00 ██████████          |            50 %     1     2" in text
+        text = over_time(examined(2, 180), examined(1, 60))
+        assert "   1 2026-03-28    3:00  ████████████████████|█████████\n" in text
+        assert "   2 2026-03-29    1:00  ██████████          |\n" in text
+
+    def test_steps_critical_misses_and_order_are_drawn_beside_their_figures(self) -> None:
+        # 50 % of 20 cells are 10; of 12 and 18 cells the last one says that there are more.
+        text = over_time(
+            examined(3, 100, coverage=50.0, critical_missed=("look",), moved=2),
+            examined(2, 100, coverage=100.0, critical_missed=(), moved=0),
+            examined(1, 100, coverage=None, critical_missed=("look",) * 40, moved=None),
+            examined(0, 100, coverage=5.0, moved=30),
+        )
+        rows = text.partition("EXAMINATION: STEPS\n")[2].splitlines()[:5]
+        assert rows == [
+            " run  steps done                  critical missed   out of order",
+            f"   1   50 % {'█' * 10}{'·' * 10}    1 ■               2 ■■",
+            f"   2  100 % {'█' * 20}    0                 0",
+            f"   3      – {' ' * 20}   40 ■■■■■■■■■■■+    –",
+            f"   4    5 % █{'·' * 19}    0                30 {'■' * 17}+",
+        ]
 
     def test_below_five_runs_there_is_no_curve(self) -> None:
         text = over_time(*eight(300, 250, 220, 200))
         assert "A curve is fitted from 5 runs on; there are 4." in text
-        assert "FITTED" not in text
+        assert "NEARER" not in text
+        assert "e^" not in text
 
     def test_from_five_runs_on_both_curves_and_the_gap_between_them_are_shown(self) -> None:
         # Fitted with SciPy: exponential 392.8 s and power 381.2 s for the ninth run.
         text = over_time(*eight(620, 540, 470, 455, 430, 410, 400, 396))
-        assert (
-            "Improving: the times fall, nearest to the exponential curve, which levels off at 6:26." in text
-        )
-        assert "Next run: 6:33 by the exponential, 6:21 by the power curve; the 0:12 between them" in text
+        assert "Improving: the times fall; by the nearer curve they level off at 6:26." in text
+        assert "Next run: 6:33 by the nearer curve, 6:21 by the other one; the 0:12 between them" in text
+        # Most at the third run: 386.2 + 233.9 e^(-0.4466 × 2) = 482.0, and it took 470.
+        assert "- Runs so far were up to 0:12 off the nearer curve." in text
         assert "This is below the fastest time so far, and so beyond what was seen." in text
-        assert "o FITTED CURVE" in text
+        assert "o NEARER CURVE" in text
+        assert "- The nearer curve is: examination, the exponential one." in text
 
     def test_when_the_limit_is_likely_to_be_met_is_a_run_and_a_day_and_says_that_it_goes_beyond(self) -> None:
         # 90 + 512, 256, 128, 64, 32: an exponential curve that gives 90 + 16 for run 6, within 120; the runs
@@ -189,9 +135,16 @@ class TestProgress:
         assert "about 2026-03-30" in text
         assert "No run was as fast so far: this follows the curves beyond what was seen." in text
 
+    def test_a_run_to_come_has_the_number_that_its_row_will_have(self) -> None:
+        """A run that was left out of the times has a row, and so a number."""
+        left_out = examined(30, 100, reach=40.0)
+        text = over_time(left_out, *eight(602, 346, 218, 154, 122))
+        assert "   6 2026-03-27    2:02 " in text
+        assert "The target time is likely to be met from run 7 " in text
+
     def test_a_limit_below_the_curves_is_not_promised(self) -> None:
         text = over_time(*eight(400, 300, 250, 225, 212, 206, 203, 202))
-        assert "Neither curve comes down to the target time within 16 runs." in text
+        assert "Neither curve comes down to the target time within the next 8 runs." in text
 
     def test_times_that_do_not_fall_get_no_curve(self) -> None:
         text = over_time(*eight(200, 210, 220, 230, 240))
@@ -200,30 +153,70 @@ class TestProgress:
 
     def test_times_of_runs_that_left_much_out_do_not_count(self) -> None:
         text = over_time(*eight(300, 290), examined(1, 30, reach=40.0))
-        assert "1 run that came to fewer than 90 % of the steps is left out of the times." in text
-        assert "Fastest 4:50, latest 4:50. Target 2:00; within it 0 of the latest 2 runs." in text
+        assert "- 1 run that came to fewer than 90 % of the steps is left out of the times.\n" in text
+        assert "- Fastest 4:50, latest 4:50.\n- Target 2:00; within it 0 of the latest 2 runs.\n" in text
+        assert "   3 2026-03-29   (0:30) " in text
+        assert "- Time in brackets: the run came to fewer than 90 % of the steps" in text
+        assert "brackets" not in over_time(*eight(300, 290))
+
+    def test_simulated_patients_have_neither_target_nor_curve(self) -> None:
+        times = (620, 540, 470, 455, 430, 410)
+        text = over_time(
+            *(examined(9 - day, each, mode=REHEARSAL, task="patient") for day, each in enumerate(times))
+        )
+        assert "REHEARSAL, PATIENT: █ TIME\n" in text
+        assert "- Cases differ, so no curve is fitted to these times." in text
+        assert "mproving" not in text
+        assert "- Target" not in text
+        assert "steps done" in text
+        assert "SIMULATED PATIENTS" not in text
+
+    def test_what_was_found_of_simulated_patients_stands_behind_the_kinds(self) -> None:
+        changes = {"mode": REHEARSAL, "task": "patient", "case_there": 4, "case_found": 3}
+        changes |= {"case_false_alarms": 1, "case_due": 2, "case_told": 2}
+        kinds, behind = over_time(examined(1, 100, **changes)).split("\nSIMULATED PATIENTS\n")
+        assert "REHEARSAL, PATIENT: STEPS\n" in kinds
+        assert re.search(r"^2026-03-29 +3 of 4 +1 +2 of 2$", behind, re.MULTILINE)
+        assert behind.index("3 of 4") < behind.index("GETTING WORSE")
+
+    def test_what_is_read_first_needs_no_statistics(self) -> None:
+        """The formulas stand last, each introduced by what it is."""
+        text = over_time(*eight(620, 540, 470, 455, 430, 410, 400, 396))
+        first, _, formulas = text.partition("\nFORMULAS\n")
+        assert not re.search(r"AIC|square|quartile|median|exponential|power|e\^|interval", first)
+        items = formulas.splitlines()[:-1]
+        assert len(items) > 5
+        assert all(re.match(r"- [^:=]+: ", item) for item in items)
+
+    def test_both_curves_alike_are_not_called_certain(self) -> None:
+        # Fitted with SciPy: 200.0 s by both.
+        text = over_time(*eight(300, 200, 200, 200, 200))
+        assert "- Next run: 3:20 by both curves; how uncertain this is they do not tell." in text
+        assert "beyond what was seen" not in text
 
     def test_rehearsals_stand_apart_and_have_no_limit(self) -> None:
         text = over_time(examined(2, 100), a_run(1, {"look": True}))
         assert "REHEARSAL, ORDER: █ TIME\n" in text
-        assert text.count("Target") == 1
+        assert text.count("- Target 2:00") == 1
+        assert "steps recalled" in text
 
     def test_of_many_runs_the_latest_have_a_row(self) -> None:
         text = over_time(*(examined(day, 100) for day in range(25)))
         assert "… 5 earlier runs" in text
-        assert len(re.findall(r"^2026-\d\d-\d\d   1:40", text, re.MULTILINE)) == 20
+        assert len(re.findall(r"^ +\d+ 2026-\d\d-\d\d    1:40", text, re.MULTILINE)) == 20
+        assert "\n  25 2026-03-30    1:40 " in text
 
     def test_a_session_under_way_has_no_row(self) -> None:
         assert "1:40" not in over_time(examined(1, 100, is_finished=False))
 
     def test_steps_that_get_worse_are_named_with_their_figures(self) -> None:
         runs = [a_run(20 - day, {"look": day < 5 or day == 6}) for day in range(1, 8)]
-        assert "- Look at the skin: recalled 1 of the last 3, 4 of 4 before." in over_time(*runs)
+        assert "- Look at the skin: recalled or done in 1 of the last 3, 4 of 4 before." in over_time(*runs)
         slow = [
             examined(20 - day, 100, times=(each,))
             for day, each in enumerate([10, 10, 11, 12, 12, 16, 16, 17])
         ]
-        assert "- Look at the skin: takes 0:16, 0:11 before." in over_time(*slow)
+        assert "- Look at the skin: takes 0:16 lately, 0:11 before." in over_time(*slow)
 
     def test_critical_misses_are_named_with_their_last_day(self) -> None:
         runs = [examined(day, 100, critical_missed=("look", "gone")) for day in (5, 3)]
@@ -253,6 +246,13 @@ RUNS = st.lists(
 
 
 class TestLaws:
+    @given(seconds=st.lists(st.floats(60, 900), min_size=5, max_size=9))
+    def test_the_time_between_two_times_is_what_a_reader_finds_it_to_be(self, seconds: list[float]) -> None:
+        text = over_time(*eight(*sorted(seconds, reverse=True)))
+        for found in re.finditer(r"Next run: (\S+) by .*?, (\S+) by .*?; the (\S+) between", text):
+            nearer, other, apart = (60 * int(m) + int(s) for m, s in (t.split(":") for t in found.groups()))
+            assert abs(nearer - other) == apart > 0
+
     @given(runs=RUNS, minutes=st.integers(1, 600))
     def test_there_is_a_document_for_every_history_and_it_neither_praises_nor_predicts(
         self, runs: list[Run], minutes: int
@@ -361,6 +361,34 @@ class TestCommands:
         assert "# Hand: progress" in target.read_text(encoding="utf-8")
         assert main(["progress", "--output", str(target)]) == 1
         assert len(capsys.readouterr().err.splitlines()) == 1
+
+    def test_progress_is_a_page_when_asked(self, home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        keep(home, 1)
+        target = home / "progress.html"
+        assert main(["progress", "--as", "html"]) == 0
+        page = capsys.readouterr().out
+        assert page.startswith("<!DOCTYPE html>\n")
+        assert "<h1>Hand: progress</h1>" in page
+        assert main(["progress", "hand", "--examiner", "E-2", "--as", "html", "--output", str(target)]) == 0
+        assert target.read_text(encoding="utf-8") == page
+        assert target.stat().st_mode & 0o777 == 0o600
+        assert main(["progress", "--as", "html", "--output", str(target)]) == 1
+        assert capsys.readouterr().err == f"checklist: {target}: exists already; choose another name\n"
+
+    def test_text_is_what_it_is_without_a_form(self, home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        keep(home, 1)
+        assert main(["progress"]) == 0
+        text = capsys.readouterr().out
+        assert main(["progress", "--as", "text"]) == 0
+        assert capsys.readouterr().out == text
+        assert text.startswith("PRACTICE")
+
+    def test_a_page_is_no_markdown(self, home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        keep(home, 1)
+        assert main(["progress", "--as", "html", "--markdown"]) == 1
+        shown = capsys.readouterr()
+        assert shown.out == ""
+        assert shown.err == "checklist: --markdown is a form of text, so it does not go with --as html\n"
 
     @pytest.mark.usefixtures("home")
     @pytest.mark.parametrize("arguments", [["practise"], ["progress"], ["practise", "nowhere"]])

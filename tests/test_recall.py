@@ -1,6 +1,8 @@
 """How well a step is recalled, as far as past runs tell."""
 
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import date, timedelta
+from statistics import median
 
 import pytest
 from hypothesis import given
@@ -8,7 +10,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from checklist.practice.beta import probability, quantile
-from checklist.practice.recall import Estimate, Evidence, counts, days_of, estimates, half_life, retention
+from checklist.practice.recall import Estimate, Evidence, counts, estimates, half_life, retention
 from checklist.practice.run import Run
 from tests.practice_runs import NOW, a_run
 
@@ -99,6 +101,12 @@ class TestEstimate:
         assert found.mean == pytest.approx(1.5 / 2.5)
         assert found.half_life == pytest.approx(2**1.25)
 
+    def test_so_does_a_simulated_patient_and_its_times_are_no_pace(self) -> None:
+        found = one([a_run(0, {"look": True}, mode="rehearsal", task="patient", times=(20.0,))])
+        assert found.mean == pytest.approx(1.5 / 2.5)
+        assert found.half_life == pytest.approx(2**1.25)
+        assert found.seconds is None
+
     def test_many_recalls_in_one_evening_are_one_day(self) -> None:
         evening = [a_run(hour / 24, {"look": True}) for hour in range(5)]
         assert one(evening).half_life == pytest.approx(2**1.5)
@@ -134,6 +142,10 @@ def runs_of(history: list[tuple[float, bool, str]]) -> list[Run]:
     return [a_run(days, {"look": is_recalled}, mode=mode) for days, is_recalled, mode in history]
 
 
+def recent_last(days_ago: list[float]) -> list[Evidence]:
+    return [Evidence(days_ago=days, weight=1.0) for days in sorted(days_ago, reverse=True)]
+
+
 class TestLaws:
     @given(history=HISTORIES, days=st.floats(0, 900), mode=st.sampled_from(["rehearsal", "examination"]))
     def test_a_further_recall_never_lowers_the_estimate(
@@ -166,13 +178,110 @@ class TestLaws:
         assert 0 <= found.low < found.mean < found.high <= 1
         assert found.tested == len(history)
 
-    @given(history=HISTORIES)
+    @given(recalls=st.lists(st.floats(0, 900)), misses=st.lists(st.floats(0, 900)), h=st.floats(0.01, 274))
     def test_what_is_counted_is_never_more_than_what_was_tested(
-        self, history: list[tuple[float, bool, str]]
+        self, recalls: list[float], misses: list[float], h: float
     ) -> None:
-        tests = [
-            Evidence(days_ago=days, is_recalled=is_recalled, weight=1.0, at=NOW - timedelta(days=days))
-            for days, is_recalled, _ in history
-        ]
-        a, b = counts(tests, half_life(*days_of(tests)))
-        assert 2 <= a + b <= 2 + len(history)
+        a, b = counts(recent_last(recalls), recent_last(misses), h)
+        assert 1 <= a <= 1 + len(recalls)
+        assert 1 <= b <= 1 + len(misses)
+
+
+MARKS = st.sampled_from("+-?~/")
+RUNS = st.lists(
+    st.builds(
+        lambda days, tests, mode, task: a_run(
+            days,
+            {},
+            mode=mode,
+            task=task if mode == "rehearsal" else "",
+            steps=tuple(step for step, _, _ in tests),
+            marks="".join(mark for _, mark, _ in tests),
+            times=tuple(seconds for _, _, seconds in tests),
+        ),
+        # Days in steps of an eighth: some runs share a day, some the very moment.
+        days=st.integers(-8, 8 * 60).map(lambda eighths: eighths / 8),
+        tests=st.lists(
+            st.tuples(st.sampled_from(["look", "wash", "grip"]), MARKS, st.sampled_from([0.0, 4.5, 30.0])),
+            max_size=6,
+        ),
+        mode=st.sampled_from(["rehearsal", "examination", "observation"]),
+        task=st.sampled_from(["order", "content", "patient"]),
+    ),
+    max_size=20,
+)
+
+
+class TestPlainFormula:
+    """The formulas at the head of the module, written out test by test, slowly."""
+
+    @given(runs=RUNS)
+    def test_every_estimate_is_that_of_the_formulas(self, runs: list[Run]) -> None:
+        found = estimates(runs, NOW)
+        assert found.keys() == {step for run in runs for step in run.steps}
+        for step, each in found.items():
+            tests = history_of(step, runs)
+            r, m = days_by_hand(tests)
+            h = min(274.0, max(15 / 1440, 2 ** (1 + r / 2 - m / 2)))
+            a, b = sums_by_hand(tests, h)
+            assert each.half_life == pytest.approx(h, rel=1e-12)
+            assert each.mean == pytest.approx(a / (a + b), abs=1e-9)
+            assert each.low == pytest.approx(float(stats.beta.ppf(0.025, a, b)), abs=1e-9)
+            assert each.high == pytest.approx(float(stats.beta.ppf(0.975, a, b)), abs=1e-9)
+            assert (each.recalled, each.tested) == (sum(mark == "+" for _, mark, _, _ in tests), len(tests))
+            assert (each.last_mark, each.last_recalled) == (tests[-1][1], tests[-1][1] == "+")
+            assert each.retained == pytest.approx(
+                max((2 ** (-days / h) for days, mark, _, _ in tests if mark == "+"), default=0.0), abs=1e-12
+            )
+
+    @given(runs=RUNS)
+    def test_pace_is_the_median_of_the_times_of_steps_performed_as_planned(self, runs: list[Run]) -> None:
+        for step, each in estimates(runs, NOW).items():
+            times = [
+                seconds
+                for run in runs
+                if run.mode != "rehearsal"
+                for name, mark, seconds in zip(run.steps, run.marks, run.times, strict=True)
+                if name == step and mark == "+" and seconds
+            ]
+            assert each.seconds == (median(times) if times else None)
+
+
+Test = tuple[float, str, float, date]
+"""Days ago, mark, weight, and day of one test."""
+
+
+def history_of(step: str, runs: Sequence[Run]) -> list[Test]:
+    """Return the tests of a step, oldest first."""
+    return [
+        (max(0.0, (NOW - run.created).total_seconds() / 86_400), mark, weight_of(run), run.created.date())
+        for run in sorted(runs, key=lambda run: run.created)
+        for name, mark in zip(run.steps, run.marks, strict=True)
+        if name == step
+    ]
+
+
+def weight_of(run: Run) -> float:
+    return 0.5 if run.mode == "examination" or run.task == "patient" else 1.0
+
+
+def days_by_hand(tests: Sequence[Test]) -> tuple[float, float]:
+    """Return r and m: each day by its first test, with the highest weight of those that went like it."""
+    r = m = 0.0
+    for day in {day for *_, day in tests}:
+        of_day = [(mark == "+", weight) for _, mark, weight, on in tests if on == day]
+        first = of_day[0][0]
+        weight = max(weight for is_recalled, weight in of_day if is_recalled is first)
+        r, m = (r + weight, m) if first else (r, m + weight)
+    return r, m
+
+
+def sums_by_hand(tests: Sequence[Test], h: float) -> tuple[float, float]:
+    latest = min((days for days, mark, _, _ in tests if mark == "+"), default=None)
+    a = b = 1.0
+    for days, mark, weight, _ in tests:
+        if mark == "+":
+            a += weight * 2 ** (-days / h)
+        else:
+            b += weight * 2 ** (-(0.0 if latest is None else max(0.0, days - latest)) / 28)
+    return a, b

@@ -16,7 +16,8 @@ from checklist.session.session import REHEARSAL, Session
 from checklist.session.state import Stage
 from checklist.tui.app import ChecklistApp, screen_of
 from checklist.tui.home import HomeScreen
-from checklist.tui.rehearse import RehearsedScreen, RehearseScreen
+from checklist.tui.rehearse import RehearseScreen
+from checklist.tui.rehearsed import RehearsedScreen
 from checklist.tui.screen import DrawnScreen
 from tests.desk import HEAD_AND_NECK, SMALL, Desk, Seat, desk
 from tests.helpers import PROTOCOL
@@ -128,14 +129,105 @@ def test_one_key_marks_and_asks_for_the_next(desk: Desk, pressed: str, how: str)
 
 def test_one_key_a_step_at_the_speed_of_speech(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
-        await seat.press("enter", "enter", "enter", "enter")
+        await seat.press("enter", "enter", "enter", "enter", "enter")
         assert seat.place == "recall_finish"
 
     session = rehearse(desk, scenario)
 
-    assert recalls(session) == [("wash", "recalled"), ("look", "recalled"), ("pulse", "recalled")], (
-        "a conditional step has no fixed place"
-    )
+    assert recalls(session) == [(step, "recalled") for step in ("wash", "look", "pulse", "grip")]
+
+
+def test_a_conditional_step_is_asked_for_by_its_condition(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("enter", "enter", "enter", "space")
+        asked = " ".join(seat.text("body").split())
+        assert (
+            "Which step is added here? After Feel the pulses Only if the person can follow a request" in asked
+        )
+        assert "Test the grip" not in seat.text()
+        await seat.press("space", "x")
+
+    session = rehearse(desk, scenario)
+
+    last = session.state.recalls[-1]
+    assert (last.step, last.what, last.how) == ("grip", "added", "not recalled")
+
+
+# Steps in any order.
+
+
+def test_steps_in_any_order_are_asked_for_shown_and_marked_together(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "space")
+        assert "Which 2 steps come next, in any order?" in seat.text("body")
+        assert "Look at the skin" not in seat.text("body") and "warmth" not in seat.text("body")
+        await seat.press("space")
+        assert "▸ Look at the skin" in seat.text("body") and "  Compare the warmth" in seat.text("body")
+        await seat.press("x")
+        assert "Compare the warmth" in seat.text("body") and "Look at" not in seat.text("body")
+        await seat.press("space")
+        assert "Which step comes next?" in seat.text("body") and "pulses" not in seat.text("body")
+
+    session = rehearse(desk, scenario, "order", FREE)
+
+    assert recalls(session) == [("wash", "recalled"), ("look", "not recalled"), ("warmth", "recalled")]
+
+
+def test_what_was_shown_together_and_not_marked_was_seen(desk: Desk) -> None:
+    rehearse(desk, keys("space", "space", "space", "space", "ctrl+q"), "order", FREE)
+    (summary,) = store.summaries()
+
+    session = go_on(desk, summary.path, keys("space", "space"))
+
+    assert recalls(session)[1:] == [("look", "recalled"), ("warmth", "recalled with a hint")]
+
+
+def test_a_hint_to_one_of_several_is_none_to_the_others(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "space", "h")
+        assert "To one" in seat.text("body")
+        await seat.press("space", "space", "space")
+
+    session = rehearse(desk, scenario, "order", FREE)
+
+    assert recalls(session)[1:] == [("look", "recalled with a hint"), ("warmth", "recalled")]
+
+
+def test_steps_shown_together_are_marked_as_fast_as_one_likes(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("space", "space")
+        await passes(desk, seat, 6)
+        await seat.press("space", "space", "space", "space", "space")
+
+    session = rehearse(desk, scenario, "order", FREE)
+
+    assert [each.step for each in rehearsal.hasty(session)] == ["pulse"]
+
+
+# A slip of the hand.
+
+
+def test_the_last_answer_can_be_lowered_and_never_raised(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("u")
+        assert "Nothing was answered yet" in seat.text("speak")
+        await seat.press("enter", "enter", "u")
+        assert "Lowered: Clean hands: not recalled" in seat.text("speak")
+        assert "Look at the skin" in seat.text("body"), "the answer that is shown stays"
+        await seat.press("u")
+        assert "a mark is never raised" in seat.text("speak")
+        await seat.press("space", "enter", "enter", "enter", "u")
+        assert seat.place == "recall_finish"
+        assert "not recalled" in seat.text("body")
+
+    session = rehearse(desk, scenario)
+
+    assert recalls(session) == [
+        ("wash", "not recalled"),
+        ("look", "recalled"),
+        ("pulse", "recalled"),
+        ("grip", "not recalled"),
+    ]
 
 
 def test_hints_go_from_the_section_to_the_first_words_and_are_no_recall(desk: Desk) -> None:
@@ -164,8 +256,6 @@ def test_the_first_answer_counts_and_looking_back_changes_nothing(desk: Desk) ->
         assert "Clean hands" in seat.text("body") and "not recalled" in seat.text("body")
         await seat.press("x", "o", "b")
         assert seat.place == "recall"
-        await seat.press("u")
-        assert "does nothing here" in seat.text("speak")
 
     assert recalls(rehearse(desk, scenario)) == [("wash", "not recalled")]
 
@@ -178,7 +268,7 @@ def test_how_many_were_recalled_and_the_target_pace_are_always_seen(desk: Desk) 
         assert "1 recalled" in seat.text("head")
         assert "time 0:45" in seat.text("head")
         # 50 of the 90 planned seconds that are not conditional, of a target of 2 minutes: 66.7 s.
-        assert "target pace 1:06 for 2 steps" in seat.text("head")
+        assert "2 of 4 answered   1:07 planned to perform them" in seat.text("head")
 
     rehearse(desk, scenario)
 
@@ -246,26 +336,48 @@ def test_the_expected_step_is_taken_with_slips_and_by_other_names(desk: Desk) ->
         await seat.type("inspect the skin")
         await seat.type("compare warmth")
         await seat.type("radial and ulnar artery")
+        await seat.type("grip")
         assert seat.place == "recall_finish"
 
     session = rehearse(desk, scenario, "order typed=yes", FREE)
 
-    assert recalls(session) == [(step, "recalled") for step in ("wash", "look", "warmth", "pulse")]
+    assert recalls(session) == [(step, "recalled") for step in ("wash", "look", "warmth", "pulse", "grip")]
     assert session.state.recalls[3].typed == "radial and ulnar artery"
 
 
-def test_another_step_is_out_of_place_and_both_are_named(desk: Desk) -> None:
+def test_a_later_step_is_out_of_place_and_the_one_that_is_due_is_still_asked_for(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.type("feel the pulses")
-        assert "Clean hands comes here; Feel the pulses comes later" in seat.text("speak")
+        assert "Feel the pulses comes later, and is out of place. One more try" in seat.text("speak")
+        assert "Clean hands" not in seat.text()
+        await seat.type("clean hands")
         await seat.type("look at the skin")
-        await seat.type("feel the pulses")
 
-    assert recalls(rehearse(desk, scenario, "order typed=yes")) == [
-        ("wash", "recalled out of place"),
-        ("look", "recalled"),
-        ("pulse", "recalled"),
+    session = rehearse(desk, scenario, "order typed=yes")
+
+    assert [(each.step, each.how, each.hints) for each in session.state.recalls] == [
+        ("pulse", "recalled out of place", 0),
+        ("wash", "recalled with a hint", 1),
+        ("look", "recalled", 0),
     ]
+
+
+def test_a_later_step_after_a_hint_is_no_second_try(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.press("tab")
+        await seat.type("feel the pulses")
+        assert "Clean hands was asked for, not Feel the pulses" in seat.text("speak")
+
+    assert recalls(rehearse(desk, scenario, "order typed=yes")) == [("wash", "not recalled")]
+
+
+def test_a_step_of_another_part_is_no_answer_here(desk: Desk) -> None:
+    async def scenario(seat: Seat) -> None:
+        await seat.type("clean hands")
+        assert "Clean hands comes before. One more try, with a hint." in seat.text("speak")
+        await seat.type("look at the skin")
+
+    assert recalls(rehearse(desk, scenario, "order hand typed=yes")) == [("look", "recalled with a hint")]
 
 
 def test_steps_in_free_order_may_be_typed_in_any_order(desk: Desk) -> None:
@@ -345,12 +457,13 @@ def test_one_section_shows_its_title_and_asks_its_steps(desk: Desk) -> None:
         assert "Hand" in seat.text("body")
         await seat.press("h")
         assert "Technique: inspect" in seat.text("body"), "the section is known"
-        await seat.press("space", "x", "space", "space")
+        await seat.press("space", "x", "space", "space", "space", "space")
         assert seat.place == "recall_finish"
 
     assert recalls(rehearse(desk, scenario, "order hand")) == [
         ("look", "not recalled"),
         ("pulse", "recalled"),
+        ("grip", "recalled"),
     ]
 
 
@@ -412,15 +525,25 @@ def test_a_run_with_three_to_five_gaps_is_shown_and_they_are_named(desk: Desk) -
     assert {each.what for each in session.state.recalls} == {"left-out"}
 
 
-def test_a_step_that_is_in_the_run_is_said_to_be_and_nothing_is_marked(desk: Desk) -> None:
+def test_a_step_that_is_in_the_run_is_no_answer_and_is_told_at_the_end(desk: Desk) -> None:
+    titles: list[str] = []
+
     async def scenario(seat: Seat) -> None:
         screen = seat.app.screen
         assert isinstance(screen, RehearseScreen)
         there = rehearsal.shown_run(screen.session)[0]
+        titles.append(there.title)
         await seat.type(there.title)
-        assert f"{there.title} is not left out" in seat.text("speak")
+        assert f"{there.title} is not left out; it stands in the run" in seat.text("speak")
+        assert "1 step is left out" in seat.text("body") and there.title in seat.text("body")
+        await seat.pilot.press("escape")
+        await seat.press("w")
+        assert f"SAID TO BE LEFT OUT, AND WAS NOT\n - {there.title}" in seat.text("body")
 
-    assert recalls(rehearse(desk, scenario, "left-out")) == []
+    session = rehearse(desk, scenario, "left-out")
+
+    assert rehearsal.answers(session) == ()
+    assert [(each.what, each.typed) for each in session.state.recalls] == [("named", titles[0])]
 
 
 def test_the_gaps_are_the_same_when_it_is_taken_up_again(desk: Desk) -> None:
@@ -442,7 +565,13 @@ def test_each_step_is_asked_for_one_thing_that_it_has(desk: Desk) -> None:
     session = rehearse(desk, keys("space", "x"), "content", head_and_neck())
     asked = rehearsal.questions(session)
 
-    assert sorted(each.step.id for each in asked) == sorted(step.id for step in session.protocol)
+    without = {step.id for step in session.protocol} - {each.step.id for each in asked}
+    assert len(asked) == len({each.step.id for each in asked})
+    for step in map(session.protocol.step_of.__getitem__, without):
+        assert step.technique in {"tell", "hygiene"}, "nothing else is left out"
+        assert not any((step.expect, step.say, step.covers, step.caution, step.only_if))
+    told = [each.step for each in asked if each.what == "technique"]
+    assert not [step.id for step in told if step.title.split()[0].casefold() == step.technique]
     assert {each.what for each in asked} == {*rehearsal.ASPECTS, "which"}
     assert all(each.what == "which" or getattr(each.step, each.what) for each in asked)
     assert recalls(session) == [(asked[0].step.id, "not recalled")]
@@ -451,7 +580,7 @@ def test_each_step_is_asked_for_one_thing_that_it_has(desk: Desk) -> None:
 
 def test_content_shows_the_step_and_hides_what_is_asked(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
-        for _ in range(4):
+        for _ in range(3):
             screen = seat.app.screen
             assert isinstance(screen, RehearseScreen) and screen.question
             answer = rehearsal.answer(screen.session.protocol, screen.question)
@@ -466,7 +595,7 @@ def test_content_shows_the_step_and_hides_what_is_asked(desk: Desk) -> None:
 
     session = rehearse(desk, scenario, "content")
 
-    assert [each.how for each in session.state.recalls] == ["recalled"] * 4
+    assert [each.how for each in session.state.recalls] == ["recalled"] * 3
 
 
 def test_a_step_is_only_asked_for_by_an_expectation_of_its_own(desk: Desk) -> None:
@@ -503,9 +632,9 @@ def test_the_end_says_in_words_how_it_went(desk: Desk) -> None:
         await seat.press("y")
         assert isinstance(seat.app.screen, RehearsedScreen)
         body = " ".join(seat.text("body").split())
-        assert "1 recalled 1 not recalled 1 not asked" in body
-        assert "Time 0:40" in body and "1:06 for performing 2 steps" in body
-        assert "Not recalled: Hand Look at the skin" in body
+        assert "1 recalled. - 1 not recalled. - 2 not asked" in body
+        assert "TIME. 0:40. Planned to perform the 2 steps: 1:07." in body
+        assert "NOT RECALLED: HAND - Look at the skin" in body
         assert "NO PATIENT" in seat.text("head")
         for word in ("score", "%", "well done", "passed"):
             assert word not in seat.text().casefold()
@@ -517,7 +646,7 @@ def test_marks_faster_than_speech_are_said(desk: Desk) -> None:
     async def scenario(seat: Seat) -> None:
         await seat.press("enter", "enter")
         desk.time.passes(3)
-        await seat.press("enter", "enter", "y")
+        await seat.press("enter", "enter", "x", "y")
         # The second mark came three seconds after the first, the third at once.
         assert "1 marked as recalled in less than a second" in " ".join(seat.text("body").split())
 
@@ -528,12 +657,12 @@ def test_home_lists_a_rehearsal_as_such_and_reads_how_it_went(desk: Desk) -> Non
     rehearse(desk, keys("space", "x", "w", "y"))
 
     async def scenario(seat: Seat) -> None:
-        assert "rehearsal, practice" in seat.text("body")
+        assert "rehearsal: order" in seat.text("body")
         for _ in range(9):
             await seat.press("down")
         await seat.press("n")
         assert isinstance(seat.app.screen, RehearsedScreen)
-        assert "Not recalled: Opening" in seat.text("body")
+        assert "NOT RECALLED: OPENING" in seat.text("body")
 
     desk.run(lambda _: HomeScreen(), scenario)
 
@@ -634,13 +763,15 @@ def test_a_rehearsal_survives_a_kill_and_is_read_when_it_is_finished(
     with Terminal(["resume"], desk.folder) as terminal:
         terminal.wait_for("1 recalled")
         terminal.send("  ")
+        terminal.wait_for("Which step is added here?")
+        terminal.send("  ")
         terminal.wait_for("Everything that was asked has an answer")
         terminal.send("y")
         terminal.wait_for("After the rehearsal")
         terminal.send("qq")
         assert terminal.wait() == 0
     session = store.load(summary.path).session
-    assert recalls(session) == [("look", "recalled"), ("pulse", "recalled with a hint")]
+    assert recalls(session) == [("look", "recalled"), ("pulse", "recalled with a hint"), ("grip", "recalled")]
     assert cli.main(["resume", session.header.id]) == 1
     assert "is finished; 'checklist' opens it and says how it went" in capsys.readouterr().err
 

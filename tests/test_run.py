@@ -1,15 +1,18 @@
 """What one past session says of recall, coverage, order and time."""
 
 import json
+from dataclasses import fields
 from typing import Any
 
 import pytest
 
+from checklist.practice.case_score import whom
+from checklist.practice.cases import Case, Due, Truth
 from checklist.practice.run import Run, from_plain, plain, run
 from checklist.protocol.model import Section
 from checklist.session.events import Marked, Recalled
 from checklist.session.session import OBSERVATION, REHEARSAL
-from tests.note_sessions import Script, not_done, protocol_of, same, step
+from tests.note_sessions import Script, differs, not_done, protocol_of, same, step, unseen
 from tests.practice_sessions import MOUTH_AND_NECK, done_in_order, examined, observed, row_of, visit
 
 ROW = protocol_of(step("a"), step("b", critical="harm"), step("c", sides=True), step("d", only_if="asked"))
@@ -88,8 +91,18 @@ class TestRehearsal:
         assert found.moved is None
 
     def test_a_rehearsal_that_asked_for_nothing_says_nothing(self) -> None:
-        found = rehearsed(task="patient")
+        found = rehearsed()
         assert (found.steps, found.coverage) == ((), 0)
+
+    def test_a_step_that_was_named_wrongly_is_not_tested_by_that(self) -> None:
+        found = rehearsed(
+            ("a", "named", "not recalled"), ("b", "left-out", "recalled"), ("c", "named", "not recalled")
+        )
+        assert outcome(found) == {"b": True}
+        assert found.reach == pytest.approx(100 / 3)
+
+    def test_what_a_later_version_asks_of_a_step_is_a_test_of_it(self) -> None:
+        assert outcome(rehearsed(("d", "its colour", "recalled"))) == {"d": True}
 
 
 class TestPerformance:
@@ -144,10 +157,141 @@ class TestPerformance:
         assert run(script.finish().session).moved is None
 
 
+PATIENT = protocol_of(
+    step("a", critical="harm"),
+    step("b", sides=True, findings={"weak": "weak", "stiff": "stiff"}),
+    step("c", findings={"red": "red"}, may_be_unseen=True),
+    step("d", findings={"mole": "a mole"}),
+    step("e", findings={"scar": "a scar"}),
+    step("f", only_if="asked", findings={"late": "late"}),
+)
+WEAK = Case(
+    id="weak",
+    title="Weak",
+    protocol=PATIENT.id,
+    story="Nobody.",
+    truths=(
+        Truth(step="b", side="left", findings=("weak",)),
+        Truth(step="c", findings=("red",)),
+    ),
+    decoys=(Truth(step="d", findings=("mole",)),),
+    report=(
+        Due(what="A weak side", tell="urgent", steps=("b",)),
+        Due(what="Red", tell="report", steps=("c",)),
+    ),
+)
+"""On the left there is weakness, and something is red; a mole draws attention."""
+
+
+def with_patient() -> Script:
+    return Script(PATIENT, mode=REHEARSAL, task="patient", case="weak").start()
+
+
+def examining(script: Script, **records: Any) -> Script:
+    """Record these steps, each as said."""
+    for name, results in records.items():
+        visit(script, name, 15, *(results if isinstance(results, tuple) else (results,)))
+    return script
+
+
+class TestPatient:
+    def test_what_was_found_where_it_was_is_done_as_planned(self) -> None:
+        found_it = (differs("left", findings=("weak",)), same("right"))
+        found = run(examining(with_patient(), a=same(), b=found_it).session, WEAK)
+        assert found.marks == "++"
+        assert (found.case_there, found.case_found, found.case_false_alarms) == (2, 1, 0)
+
+    @pytest.mark.parametrize(
+        "records",
+        [
+            {"b": same()},
+            {"b": (differs("left", findings=("stiff",)), same("right"))},
+            {"b": (differs("right", findings=("weak",)), same("left"))},
+            {"b": differs(findings=("weak",))},
+            {"c": same()},
+            {"c": unseen()},
+            {"d": same()},
+            {"e": differs(findings=("scar",))},
+        ],
+        ids=[
+            "missed",
+            "taken for something else",
+            "put on the other side",
+            "recorded on both sides",
+            "missed where there are no sides",
+            "said not to be seen",
+            "missed though only to be written down",
+            "recorded though not there",
+        ],
+    )
+    def test_a_step_recorded_otherwise_than_it_was_there_is_missed(self, records: dict[str, Any]) -> None:
+        of = examining(with_patient(), a=same(), **records)
+        assert run(of.session, WEAK).marks == "+/"
+        assert run(of.session).marks == "++", "without the case only what was performed is known"
+
+    def test_words_of_one_s_own_are_found(self) -> None:
+        """They are compared by the one who practises, as the report of a case says."""
+        assert run(examining(with_patient(), c=differs(detail="reddish")).session, WEAK).marks == "+"
+
+    def test_a_finished_one_missed_what_it_left_out_and_an_unfinished_one_did_not(self) -> None:
+        of = examining(with_patient(), b=(differs("left", findings=("weak",)), same("right")))
+        assert outcome(run(of.session, WEAK)) == {"b": True}
+        found = run(of.finish().session, WEAK)
+        assert outcome(found) == {"a": False, "b": True, "c": False, "d": False, "e": False}
+        assert found.marks == "-+---"
+        assert found.critical_missed == ("a",)
+        assert found.coverage == 20
+
+    def test_half_a_step_is_a_miss_and_what_was_declined_says_nothing(self) -> None:
+        of = examining(
+            with_patient(),
+            b=(differs("left", findings=("weak",)),),
+            c=not_done(reason="declined"),
+        )
+        found = outcome(run(of.finish().session, WEAK))
+        assert found["b"] is False
+        assert "c" not in found
+
+    def test_what_was_there_and_what_was_not_and_what_was_told_are_counted(self) -> None:
+        of = examining(
+            with_patient(),
+            b=(differs("left", findings=("weak",)), same("right")),
+            c=differs(findings=("red",)),
+            e=differs(findings=("scar",)),
+        )
+        of.told("b", ("left",), ("weak",), whom(PATIENT, "report"))
+        of.told("c", ("whole",), ("red",), whom(PATIENT, "report"))
+        found = run(of.finish().session, WEAK)
+        assert (found.case_there, found.case_found, found.case_false_alarms) == (2, 2, 1)
+        assert (found.case_due, found.case_told) == (2, 1), "what is urgent was told too slowly"
+
+    def test_without_its_case_there_are_no_figures_of_it(self) -> None:
+        found = run(examining(with_patient(), a=same()).finish().session)
+        assert {getattr(found, each.name) for each in fields(Run) if each.name.startswith("case_")} == {None}
+
+    def test_the_screen_names_the_next_step_to_whoever_examines_and_records(self) -> None:
+        assert run(with_patient().session).is_named
+        assert run(examined()).is_named
+        assert not run(observed()).is_named
+        assert not rehearsed().is_named
+
+    def test_all_patients_are_of_one_kind_whatever_the_case(self) -> None:
+        one, other = (
+            run(Script(PATIENT, mode=REHEARSAL, task="patient", case=case).start().session)
+            for case in ("seed 1", "weak")
+        )
+        assert one.kind == other.kind == "rehearsal, patient"
+
+
 class TestPlain:
     @pytest.mark.parametrize("session", [examined(), observed()])
     def test_a_run_comes_back_from_json_as_it_was(self, session: Any) -> None:
         found = run(session)
+        assert from_plain(json.loads(json.dumps(plain(found)))) == found
+
+    def test_so_does_one_with_a_simulated_patient(self) -> None:
+        found = run(examining(with_patient(), a=same(), c=same()).finish().session, WEAK)
+        assert found.case_there == 2
         assert from_plain(json.loads(json.dumps(plain(found)))) == found
 
     def test_it_holds_no_word_of_what_was_found(self) -> None:
@@ -155,6 +299,12 @@ class TestPlain:
         assert "weak" not in written
         assert "asleep" not in written
         assert "P-014" not in written
+
+    def test_it_holds_no_word_of_a_case(self) -> None:
+        of = examining(with_patient(), c=differs(findings=("red",)), e=differs(findings=("scar",)))
+        written = json.dumps(plain(run(of.finish().session, WEAK)))
+        for word in ("weak", "red", "scar", "mole", "Nobody", "seed"):
+            assert word not in written.lower().replace('"created"', "")
 
     def test_columns_of_different_length_are_refused(self) -> None:
         values = plain(run(examined()))

@@ -134,6 +134,59 @@ def test_an_observation_has_no_note_and_is_not_resumed_once_finished(
     assert said_so == f"checklist: {name} is finished; 'checklist debrief' reads it\n"
 
 
+def test_a_rehearsal_is_not_amended_and_the_reason_is_its_own(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    preparation = Preparation(participant="", examiner="S-07", mode="rehearsal", task="order")
+    recorder = begin(load_table(home / "protocols" / "hand.toml"), preparation)
+    recorder.finish()
+    recorder.leave()
+    before = recorder.path.read_bytes()
+
+    assert main(["amend", recorder.path.stem]) == 1
+
+    said_so = capsys.readouterr().err
+    assert "a rehearsal is not amended: it holds no patient's record" in said_so
+    assert "observation" not in said_so
+    assert recorder.path.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("step", "message"),
+    [
+        ("puls", "there is no step 'puls' to begin at (did you mean 'pulse'?)"),
+        ("skin", "there is no step 'skin' to begin at (did you mean 'look'?)"),
+        ("foot", "there is no step 'foot' to begin at (the protocol's file gives the id of each step)"),
+    ],
+)
+def test_a_step_that_is_not_there_to_begin_at_is_answered_with_the_nearest(
+    capsys: pytest.CaptureFixture[str], step: str, message: str
+) -> None:
+    assert said(capsys, "rehearse", "hand", "--from", step) == f"checklist: {message}\n"
+
+
+@pytest.mark.parametrize("start", ["look", "random"])
+def test_a_rehearsal_from_a_step_lacks_only_a_terminal(
+    capsys: pytest.CaptureFixture[str], start: str
+) -> None:
+    assert said(capsys, "rehearse", "hand", "--from", start).startswith(NO_TERMINAL)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("--case", "nowhere"), "nowhere"),
+        (("--case", "quiet-left-ear"), "the case 'quiet-left-ear' is for the protocol 'head-and-neck'"),
+        (("--seed", "7"), "no consistent case could be made from the protocol 'hand'"),
+        (("--examiner", "Jane Miller"), "examiner code looks like a name"),
+    ],
+)
+def test_a_patient_that_cannot_be_begins_nothing(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], message: str
+) -> None:
+    assert message in said(capsys, "patient", "hand", *arguments)
+
+
 def test_what_is_prefilled_is_asked_about_in_the_preparation(capsys: pytest.CaptureFixture[str]) -> None:
     """But for what it could not show."""
     assert said(capsys, "examine", "hand", "--participant", "MarySmith").startswith(NO_TERMINAL)

@@ -26,6 +26,7 @@ from checklist.session.events import (
     Reopened,
     Resumed,
     Retracted,
+    Shown,
     Signed,
     Started,
     Told,
@@ -213,8 +214,8 @@ REACHED: dict[Stage, tuple[Part, ...]] = {
 }
 MAY_FOLLOW = {
     Stage.NEW: "started",
-    Stage.RUNNING: "moved recorded marked recalled remarked told retracted paused interrupted left reopened"
-    " finished",
+    Stage.RUNNING: "moved recorded marked shown recalled remarked told retracted paused interrupted left"
+    " reopened finished",
     Stage.PAUSED: "resumed told left reopened finished",
     Stage.AWAY: "reopened",
     Stage.FINISHED: "told amended signed",
@@ -229,6 +230,7 @@ FIELDS: dict[str, dict[str, Any]] = {
     "interrupted": {"away_seconds": 20.0},
     "amended": {"step": "look", "results": (result("left"),), "who": "E-2", "why": "late"},
     "marked": {"step": "look", "mark": "not done", "detail": ""},
+    "shown": {"step": "look", "what": "order", "steps": ("look", "pulse")},
     "recalled": {"step": "look", "what": "order", "how": "recalled", "hints": 0, "typed": ""},
     "signed": {"who": "E-2", "digest": "0" * 64},
 }
@@ -276,6 +278,7 @@ def test_a_refusal_says_what_and_when() -> None:
         ((Told, {**FIELDS["told"], "entries": ("whole",)}), "event 2: step 'look' has no entry 'whole'"),
         ((Marked, {**FIELDS["marked"], "step": "feet"}), "event 2: the protocol has no step 'feet'"),
         ((Marked, {**FIELDS["marked"], "mark": "fair"}), "event 2: there is no mark 'fair'"),
+        ((Shown, {**FIELDS["shown"], "steps": ("look", "foot")}), "event 2: the protocol has no step 'foot'"),
         ((Recalled, {**FIELDS["recalled"], "how": "easy"}), "event 2: there is no mark 'easy'"),
         ((Retracted, {"event": 1}), "event 2: event 1 cannot be taken back"),
         ((Retracted, {"event": 0}), "event 2: event 0 cannot be taken back"),
@@ -343,6 +346,19 @@ def test_the_last_mark_of_a_step_stands() -> None:
     }
     assert session.state.undoable == (2, 3, 4)
     assert session.state.records == {}
+
+
+def test_the_first_answer_counts_and_a_later_one_only_makes_less_of_it() -> None:
+    def how(*said: str) -> list[tuple[str, str, int]]:
+        parts = [(Recalled, {**FIELDS["recalled"], "how": each}) for each in said]
+        other = (Recalled, {**FIELDS["recalled"], "what": "expect"})
+        found = session_after(START, parts[0], other, *parts[1:])
+        return [(each.what, each.how, each.n) for each in found.state.recalls]
+
+    assert how("recalled", "not recalled") == [("order", "not recalled", 2), ("expect", "recalled", 3)]
+    assert how("recalled", "recalled with a hint")[0] == ("order", "recalled with a hint", 2)
+    assert how("not recalled", "recalled")[0] == ("order", "not recalled", 2)
+    assert how("recalled with a hint", "recalled out of place")[0] == ("order", "recalled with a hint", 2)
 
 
 def test_a_mark_taken_back_brings_back_the_one_before() -> None:

@@ -78,7 +78,11 @@ def add_rehearse(commands: "Commands") -> None:
     parser.add_argument("protocol", metavar="ID", help="the id of a protocol, as listed, or a protocol file")
     parser.add_argument("--section", default="", metavar="ID", help="only this section")
     parser.add_argument(
-        "--from", dest="begin_at", default="", metavar="STEP", help="begin at this step, or at a 'random' one"
+        "--from",
+        dest="begin_at",
+        default="",
+        metavar="STEP",
+        help="begin at the step with this id, as the protocol's file has it, or at a 'random' one",
     )
     parser.add_argument(
         "--gaps", default="", metavar="SESSION", help="only around the steps that this session left out"

@@ -4,7 +4,7 @@ import argparse
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from checklist.arguments.shared import add_output, add_session, add_width, seed_number
+from checklist.arguments.shared import add_output, add_width, seed_number
 
 if TYPE_CHECKING:
     # The type has parameters for the checker alone.
@@ -59,6 +59,13 @@ def add_progress(commands: "Commands") -> None:
         " fitted curve, steps done, critical steps missed, order, and steps that are getting worse.",
     )
     add_history(parser)
+    parser.add_argument(
+        "--as",
+        dest="form",
+        default="text",
+        choices=("text", "html"),
+        help="text, or a page with pictures to print (default: text)",
+    )
     parser.set_defaults(run=_progress)
 
 
@@ -71,16 +78,24 @@ def _progress(args: argparse.Namespace) -> int:
 def add_case(commands: "Commands") -> None:
     parser = commands.add_parser(
         "case",
-        help="check, show or make cases of simulated patients",
+        help="list, check, show or make cases of simulated patients",
         description="Cases of simulated patients: files that say what would be seen, heard or felt.",
     )
     actions = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    known = actions.add_parser(
+        "list",
+        help="list the bundled cases and your own",
+        description="List the cases on this computer, your own first: id, title, protocol, origin, and"
+        " whether each can be used.",
+    )
+    known.set_defaults(run=_case_run, action="list_all")
     check = actions.add_parser(
         "check",
-        help="check case files",
-        description="Print all problems of case files, by line. The exit code is 1 if there are any.",
+        help="check files of cases, or of descriptions",
+        description="Print all problems of files, by line: cases, or descriptions of what the findings of a"
+        " protocol look, sound or feel like. The exit code is 1 if there are any.",
     )
-    check.add_argument("files", nargs="+", metavar="FILE", help="a case file")
+    check.add_argument("files", nargs="+", metavar="FILE", help="a case file, or a file of descriptions")
     check.set_defaults(run=_case_run, action="check")
     show = actions.add_parser(
         "show", help="print a case with all that it hides", description="Print a case with all that it hides."
@@ -107,19 +122,6 @@ def add_case(commands: "Commands") -> None:
     )
     topics.add_argument("protocol", metavar="ID", help="the id of a protocol, as listed, or a protocol file")
     topics.set_defaults(run=_case_run, action="topics")
-    add_case_report(actions)
-
-
-def add_case_report(actions: "Commands") -> None:
-    report = actions.add_parser(
-        "report",
-        help="print how a rehearsal with a simulated patient went",
-        description="Print how a finished rehearsal with a simulated patient went, with what was there.",
-    )
-    add_session(report, "the latest one")
-    add_output(report)
-    add_width(report)
-    report.set_defaults(run=_case_run, action="report")
 
 
 def _case_run(args: argparse.Namespace) -> int:

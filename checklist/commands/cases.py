@@ -1,17 +1,15 @@
-"""`checklist case`: simulated patients to write, check, make, share, and read about afterwards."""
+"""`checklist case`: simulated patients to write, list, check, make and share."""
 
 import sys
 from argparse import Namespace
 from pathlib import Path
 
-from checklist.errors import ChecklistError
 from checklist.practice import library
 from checklist.practice.case_score import due
-from checklist.practice.cases import TASK, what_is_there
+from checklist.practice.cases import what_is_there
 from checklist.practice.generated import generate, pictures
 from checklist.protocol.library import find, load
-from checklist.session.session import REHEARSAL
-from checklist.summary.case_report import case_report, case_sheet
+from checklist.summary.case_report import case_sheet
 from checklist.summary.document import plain_text
 from checklist.text import one_line
 
@@ -28,6 +26,20 @@ def check(args: Namespace) -> int:
         else:
             print(one_line(f"{file}: no problems"))
     return exit_code
+
+
+def list_all(_: Namespace) -> int:
+    """Print the cases on this computer in columns: own ones first, then the bundled ones."""
+    rows = [tuple(map(one_line, _row(each))) for each in library.case_headlines()]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    for row in rows:
+        print("  ".join(cell.ljust(size) for cell, size in zip(row, widths, strict=True)).rstrip())
+    return 0
+
+
+def _row(each: library.CaseHeadline) -> tuple[str, ...]:
+    state = f"cannot be used: {each.problem}" if each.problem else "can be used"
+    return (each.id, each.title, each.protocol, each.origin, state)
 
 
 def show(args: Namespace) -> int:
@@ -67,16 +79,3 @@ def topics(args: Namespace) -> int:
     for each in pictures(load(find(args.protocol))):
         print(each.name)
     return 0
-
-
-def report(args: Namespace) -> int:
-    """Print how a rehearsal with a simulated patient went."""
-    from checklist.commands.summary import load_session, put
-    from checklist.session.state import Stage
-
-    session = load_session(args.session)
-    if session.header.mode != REHEARSAL or session.header.task != TASK:
-        raise ChecklistError("this session is no rehearsal with a simulated patient")
-    if session.state.stage is not Stage.FINISHED:
-        raise ChecklistError("this rehearsal is not finished; 'checklist resume' goes on with it")
-    return put(args, case_report(session, library.case_of(session)))

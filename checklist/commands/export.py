@@ -1,8 +1,6 @@
 """Prints a session in a format that other programs read, or writes it to a file. Needs no terminal."""
 
-import sys
 from argparse import Namespace
-from pathlib import Path
 
 from checklist.commands.summary import load_session, refuse_rehearsal
 from checklist.errors import ChecklistError
@@ -19,21 +17,10 @@ def export(args: Namespace) -> int:
         raise ExportError("--offset moves chapters, so it goes with --as vtt only")
     session = load_session(args.session)
     refuse_rehearsal(session, "a rehearsal is not exported")
-    text = _text(args, session)
-    if args.output:
-        from checklist.output import write_new
+    from checklist.output import put_as_is
 
-        write_new(Path(args.output), text, newline="")
-    else:
-        _print(text)
+    put_as_is(_text(args, session), args.output)
     return 0
-
-
-def _print(text: str) -> None:
-    # All these formats are UTF-8 with the line ends that they have, whatever the terminal is set to.
-    if hasattr(sys.stdout, "reconfigure"):
-        sys.stdout.reconfigure(encoding="utf-8", newline="")
-    sys.stdout.write(text)
 
 
 def _text(args: Namespace, session: Session) -> str:

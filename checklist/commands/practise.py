@@ -4,6 +4,8 @@ import sys
 from argparse import Namespace
 
 from checklist.commands.summary import put
+from checklist.errors import ChecklistError
+from checklist.output import put_as_is
 from checklist.practice.history import History
 from checklist.practice.past import past
 from checklist.session.opening import MACHINE
@@ -20,10 +22,21 @@ def practise(args: Namespace) -> int:
 
 
 def progress(args: Namespace) -> int:
-    """Print how the sessions went over time, or write it to a file."""
+    """Print how the sessions went over time, or write it to a file; as HTML with pictures."""
+    if args.form == "html":
+        return _progress_page(args)
     from checklist.summary.progress import progress
 
     return put(args, progress(_history(args)))
+
+
+def _progress_page(args: Namespace) -> int:
+    if args.markdown:
+        raise ChecklistError("--markdown is a form of text, so it does not go with --as html")
+    from checklist.export.progress_page import progress_page
+
+    put_as_is(progress_page(_history(args)), args.output)
+    return 0
 
 
 def _history(args: Namespace) -> History:

@@ -12,7 +12,7 @@ from checklist.errors import ChecklistError
 from checklist.text import one_line
 
 if TYPE_CHECKING:
-    from checklist.practice.rehearsal import Task
+    from checklist.practice.tasks import Wish
     from checklist.protocol.model import Protocol
     from checklist.session.recorder import Recorder
     from checklist.tui.app import ChecklistApp, Surroundings
@@ -51,104 +51,56 @@ def observe(args: Namespace) -> int:
 
 def rehearse(args: Namespace) -> int:
     """Begin a rehearsal by recall: no patient, no preparation; what is asked is written into its header."""
-    from checklist.practice.rehearsal import task_words
+    from secrets import token_hex
+
+    from checklist.practice.rehearsing import begin_recall
+    from checklist.practice.tasks import task
     from checklist.protocol.library import find, load_table
-    from checklist.session.opening import Preparation, begin
-    from checklist.session.session import REHEARSAL
 
     _hurry()
     loaded = load_table(find(args.protocol))
-    task = task_words(_task(args, loaded.protocol))
+    wanted = task(loaded.protocol, _wish(args, loaded.protocol), token_hex())
     examiner = _code("examiner", one_line(args.examiner), is_begun=bool(args.examiner))
     surroundings = _surroundings()
-    preparation = Preparation(participant="", examiner=examiner, mode=REHEARSAL, task=task)
-    return _run(_examining(begin(loaded, preparation)), surroundings)
+    return _run(_examining(begin_recall(loaded, wanted, examiner)), surroundings)
 
 
 def patient(args: Namespace) -> int:
     """Begin a rehearsal with a simulated patient: of a case file, or made from a seed."""
-    from random import SystemRandom
-
-    from checklist.practice import library as cases
-    from checklist.practice.cases import TASK
-    from checklist.practice.generated import generate
+    from checklist.practice.library import find as find_case
+    from checklist.practice.rehearsing import begin_patient, patient_of_case, patient_of_seed
     from checklist.protocol.library import find, load_table
-    from checklist.session.opening import Preparation, begin
-    from checklist.session.session import REHEARSAL
 
     _hurry()
     loaded = load_table(find(args.protocol))
     examiner = _code("examiner", one_line(args.examiner), is_begun=bool(args.examiner))
     if args.case:
-        path = cases.find(args.case)
-        case = cases.load(path)
-        cases.check_steps(case, loaded.protocol)
-        surroundings = _surroundings()
-        named = cases.kept(path)
+        chosen = patient_of_case(loaded.protocol, find_case(args.case))
     else:
-        seed = SystemRandom().randrange(_SEEDS) if args.seed is None else args.seed
-        case, named = generate(loaded.protocol, seed), cases.named_seed(seed)
-        surroundings = _surroundings()
-    preparation = Preparation(
-        participant="", examiner=examiner, age=case.age, mode=REHEARSAL, task=TASK, case=named
-    )
-    return _run(_examining(begin(loaded, preparation)), surroundings)
+        chosen = patient_of_seed(loaded.protocol, args.seed)
+    surroundings = _surroundings()
+    return _run(_examining(begin_patient(loaded, chosen, examiner)), surroundings)
 
 
-_SEEDS = 10_000
-"""Seeds that are drawn when none is given: short enough to be told to somebody else."""
-
-
-def _task(args: Namespace, protocol: "Protocol") -> "Task":
-    """Return what is to be rehearsed; what cannot go together, or has nothing to ask, begins nothing."""
-    from checklist.practice.rehearsal import CONTENT, GAPS, LEFT_OUT, ORDER, Task, scope
+def _wish(args: Namespace, protocol: "Protocol") -> "Wish":
+    """Return what the options ask for; some of them do not go together."""
+    from checklist.practice.rehearsal import CONTENT, GAPS, LEFT_OUT, ORDER
+    from checklist.practice.rehearsing import missed_in
+    from checklist.practice.tasks import Wish
 
     given = [name for name in ("content", "left_out", "gaps", "begin_at") if getattr(args, name)]
     if len(given) > 1:
         options = {"left_out": "--left-out", "begin_at": "--from"}
         names = " and ".join(options.get(name, f"--{name}") for name in given)
         raise ChecklistError(f"{names} do not go together")
-    if args.section and args.section not in {section.id for section in protocol.sections}:
-        known = ", ".join(section.id for section in protocol.sections)
-        raise ChecklistError(f"this protocol has no section '{one_line(args.section)}'; it has {known}")
     kinds = {"content": CONTENT, "left_out": LEFT_OUT, "gaps": GAPS}
-    kind = kinds.get(given[0], ORDER) if given else ORDER
-    if kind != CONTENT and not scope(protocol, args.section):
-        raise ChecklistError("every step there depends on what is found; none has a place in the order")
-    return Task(
-        kind=kind,
+    return Wish(
+        kind=kinds.get(given[0], ORDER) if given else ORDER,
         section=args.section,
-        start=_begin_at(args, protocol),
-        around=_left_out(args, protocol) if args.gaps else (),
-        is_typed=args.typed and kind != LEFT_OUT,
+        begin_at=args.begin_at,
+        around=missed_in(args.gaps, protocol, args.section) if args.gaps else (),
+        is_typed=args.typed,
     )
-
-
-def _begin_at(args: Namespace, protocol: "Protocol") -> str:
-    from secrets import token_hex
-
-    from checklist.practice.rehearsal import drawn_start, scope
-
-    if args.begin_at == "random":
-        return drawn_start(protocol, args.section, token_hex())
-    if args.begin_at and args.begin_at not in {step.id for step in scope(protocol, args.section)}:
-        raise ChecklistError(f"there is no step '{one_line(args.begin_at)}' to begin at")
-    return str(args.begin_at)
-
-
-def _left_out(args: Namespace, protocol: "Protocol") -> tuple[str, ...]:
-    """Return the ids of the steps that an earlier session of the protocol left out."""
-    from checklist.practice.rehearsal import left_out, scope
-    from checklist.session import store
-
-    path = store.find(args.gaps)
-    earlier = store.load(path).session
-    if earlier.protocol.id != protocol.id:
-        raise ChecklistError(f"{path.name} is of protocol '{earlier.protocol.id}', not '{protocol.id}'")
-    here = {step.id for step in scope(protocol, args.section)}
-    if found := tuple(step.id for step in left_out(earlier) if step.id in here):
-        return found
-    raise ChecklistError(f"{path.name} left out no step that is asked for here")
 
 
 def _open(args: Namespace, mode: str, needed: Sequence[str]) -> int:

@@ -26,12 +26,38 @@ def timeline(args: Namespace) -> int:
 
 
 def debrief(args: Namespace) -> int:
-    """Print the debrief of a session, its times beside those of earlier sessions, or write it to a file."""
+    """Print the debrief of a session, or how a rehearsal went, or write it to a file."""
+    session = load_session(args.session)
+    return put(args, _rehearsed(session) or _performed(session))
+
+
+def _performed(session: Session) -> Note:
+    """Return the debrief, with the times beside those of earlier sessions."""
     from checklist.session.earlier import earlier
     from checklist.summary.debrief import debrief
 
-    session = load_session(args.session)
-    return put(args, debrief(session, earlier(session)))
+    return debrief(session, earlier(session))
+
+
+def _rehearsed(session: Session) -> Note | None:
+    """Return how a finished rehearsal went, with or without a simulated patient; None for anything else."""
+    if session.header.mode != REHEARSAL:
+        return None
+    from checklist.practice.cases import TASK
+    from checklist.practice.rehearsal import is_recall
+    from checklist.summary.rehearsed import demand_finished, rehearsed
+
+    if is_recall(session):
+        demand_finished(session)
+        return rehearsed(session)
+    if session.header.task != TASK:
+        return None
+    from checklist.practice.library import case_of, descriptions_of
+    from checklist.summary.case_report import case_report
+
+    demand_finished(session)
+    described, _ = descriptions_of(session.protocol)
+    return case_report(session, case_of(session), described)
 
 
 def handoff(args: Namespace) -> int:
@@ -72,7 +98,7 @@ def load_session(named: str | None) -> Session:
 def refuse_rehearsal(session: Session, why: str) -> None:
     """Refuse what is made of an examination: in a rehearsal, nobody was examined."""
     if session.header.mode == REHEARSAL:
-        raise ChecklistError(f"{why}; 'checklist progress' shows how it went")
+        raise ChecklistError(f"{why}; 'checklist debrief' prints how it went")
 
 
 def put(args: Namespace, document: Note) -> int:

@@ -4,13 +4,10 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from checklist.measures.limits import unusual
-from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark
-from checklist.measures.timing import counted
-from checklist.measures.typed import match, plain_text, rounded, short, within
-
-_NUMBER = r"(\d{1,3}(?:\.\d{1,2})?)"
-_SIDES = ("right", "left")
+from checklist.measures.limits import remark, unusual
+from checklist.measures.reading import SIDES, Facts, Meaning, Options, ReadingError, Remark, figures
+from checklist.measures.timing import TAPPED_TEXT, counted
+from checklist.measures.typed import SHORT_NUMBER, match, plain_text, rounded, short, within
 
 
 def placed(value: float, lowest: float, highest: float) -> str:
@@ -29,7 +26,7 @@ def _told(
         return place, ()
     limit = limits[0] if place == "below" else limits[1]
     text = f"{place} {short(options.number(limit))} {unit}"
-    return place, (Remark(text=text, source=options.source(limit), tell=options.text(f"tell_{place}")),)
+    return place, (remark(text, options, f"tell_{place}", limit),)
 
 
 def _centimetres(number: str, unit: str | None) -> float:
@@ -42,7 +39,8 @@ _LINES = {
     **dict.fromkeys(("mid-clavicular", "midclavicular", "mid clavicular", "mcl"), "mid-clavicular"),
     **dict.fromkeys(("midsternal", "mid-sternal", "mid sternal", "msl"), "midsternal"),
 }
-_LIVER = rf"{_NUMBER} ?(cm|mm)?,?(?: (?:in the )?({'|'.join(_LINES)})(?: line)?)?"
+_LIVER_WORDS = ("cm", "mm", "in", "the", "line", *" ".join(_LINES).split())
+_LIVER = rf"{SHORT_NUMBER} ?(cm|mm)?,?(?: (?:in the )?({'|'.join(_LINES)})(?: line)?)?"
 
 
 def liver_span(text: str, options: Options) -> Meaning:
@@ -50,7 +48,7 @@ def liver_span(text: str, options: Options) -> Meaning:
 
     The line is the one that is typed, or else the one of the option. Raises ReadingError for anything else.
     """
-    form = match(_LIVER, plain_text(text), _LIVER_FORM)
+    form = match(_LIVER, plain_text(text), _LIVER_FORM, _LIVER_WORDS)
     cm = _centimetres(form[1], form[2])
     within(cm, 1, 40, "a liver span", "cm")
     usual = options.text("line")
@@ -88,7 +86,7 @@ def _percussion_error(options: Options) -> Remark:
 
 _EXCURSION_FORM = "type cm, such as 4.5; 45 mm; or levels breathed out/in, such as 3/8 cm"
 # One unit for both, after the second or after each.
-_LEVELS = rf"{_NUMBER}(?: ?(?P<first>cm|mm))? ?/ ?{_NUMBER} ?(?(first)(?P=first)|(?P<both>cm|mm)?)"
+_LEVELS = rf"{SHORT_NUMBER}(?: ?(?P<first>cm|mm))? ?/ ?{SHORT_NUMBER} ?(?(first)(?P=first)|(?P<both>cm|mm)?)"
 
 
 def excursion(out_cm: float, in_cm: float) -> float:
@@ -105,7 +103,7 @@ def diaphragm_excursion(text: str, options: Options) -> Meaning:
     if form := re.fullmatch(_LEVELS, typed, re.ASCII):
         unit = form["first"] or form["both"]
         return _levels(_centimetres(form[1], unit), _centimetres(form[3], unit), options)
-    form = match(rf"{_NUMBER} ?(cm|mm)?", typed, _EXCURSION_FORM)
+    form = match(rf"{SHORT_NUMBER} ?(cm|mm)?", typed, _EXCURSION_FORM, ("cm", "mm"))
     cm = _centimetres(form[1], form[2])
     return _excursion(cm, f"{short(cm)} cm", f"{short(cm)} centimetres", "", options)
 
@@ -140,12 +138,8 @@ def _excursion(cm: float, text: str, words: str, levels: str, options: Options) 
 
 def excursions_together(facts: Facts, options: Options) -> Meaning | None:
     """Return whether one side of the diaphragm moves less; None unless both were measured."""
-    sides = {
-        side: fact.meaning.figures["excursion_cm"]
-        for (side, _), fact in facts.items()
-        if side and fact.meaning and "excursion_cm" in fact.meaning.figures
-    }
-    if set(sides) != set(_SIDES):
+    sides = {side: value for (side, _), value in figures(facts, "excursion_cm").items() if side}
+    if set(sides) != set(SIDES):
         return None
     right, left = sides["right"], sides["left"]
     difference, least = rounded(abs(right - left), 1), options.number("sides_apart_cm")
@@ -155,17 +149,12 @@ def excursions_together(facts: Facts, options: Options) -> Meaning | None:
         return Meaning(text="", words=f"{inputs}: {by}", chart=inputs, classes=("alike",))
     side = min(sides, key=lambda each: sides[each])
     said = f"less on the {side} by {short(difference)} cm"
-    remark = Remark(
-        text=f"{short(least)} cm or more apart",
-        source=options.source("sides_apart_cm"),
-        tell=options.text("tell_apart"),
-    )
     return Meaning(
         text="",
         words=f"{inputs}: {said}",
         chart=f"{inputs}, {said}",
         classes=(f"less-{side}",),
-        remarks=(remark,),
+        remarks=(remark(f"{short(least)} cm or more apart", options, "tell_apart", "sides_apart_cm"),),
     )
 
 
@@ -173,11 +162,15 @@ _BOWEL_FORM = "type sounds a minute, such as 12; 15 in 60 s; or none in 5 min"
 _TIME = r"(\d{1,4}(?:\.\d)?) ?(s|sec|secs|seconds?|m|min|mins|minutes?)"
 _COUNT = rf"(\d{{1,3}}|none|absent|silent|no sounds?|nothing)(?: heard)? (?:in|for|over) {_TIME}"
 _RATE = r"(\d{1,3})(?: ?/ ?min| a minute| per minute)?"
-# What tapping gives; the evenness of the sounds is kept and not judged, as they have no rhythm.
-_TAPPED = (
-    r"(\d{1,3}) ?(?:\+-|\+/-) ?(\d{1,3}) over (\d{1,4}) ?s ?[,.]? variation (\d{1,4}) ?%"
-    r"(?: (?:irregular|irreg|regular|reg))?"
+_BOWEL_WORDS = frozenset(
+    (
+        *("none", "absent", "silent", "no", "sound", "sounds", "nothing", "heard", "in", "for", "over"),
+        *("s", "sec", "secs", "second", "seconds", "m", "min", "mins", "minute", "minutes", "a", "per"),
+        *("variation", "irregular", "irreg", "regular", "reg"),
+    )
 )
+# What tapping gives; the evenness of the sounds is kept and not judged, as they have no rhythm.
+_TAPPED = rf"{TAPPED_TEXT}(?: (?:irregular|irreg|regular|reg))?"
 
 
 class _Sounds(NamedTuple):
@@ -202,7 +195,7 @@ def bowel_sounds(text: str, options: Options) -> Meaning:
         seconds = rounded(float(form[2]) * (60 if form[3][0] == "m" else 1))
         within(seconds, 5, 3600, "listening", "s")
         return _rate_meaning(_count(count, seconds), options) if count else _silence(seconds, options)
-    rate = int(match(_RATE, typed, _BOWEL_FORM)[1])
+    rate = int(match(_RATE, typed, _BOWEL_FORM, _BOWEL_WORDS)[1])
     if not rate:
         raise ReadingError("none in how long? type such as none in 5 min")
     chart = f"{rate}/min"
@@ -264,13 +257,12 @@ def _silence(seconds: float, options: Options) -> Meaning:
 
 
 def _silence_remarks(is_absent: bool, full: str, options: Options) -> Iterator[Remark]:
-    source = options.source("absent_minutes")
     if is_absent:
-        yield Remark(text=f"none in {full}", source=source, tell=options.text("tell_absent"))
+        yield remark(f"none in {full}", options, "tell_absent", "absent_minutes")
         return
     lowest = f"below {short(options.number('lowest_per_minute'))} a minute"
-    yield Remark(text=lowest, source=options.source("lowest_per_minute"), tell=options.text("tell_below"))
-    yield Remark(text=f"not yet absent: listen for {full}", source=source)
+    yield remark(lowest, options, "tell_below", "lowest_per_minute")
+    yield Remark(text=f"not yet absent: listen for {full}", source=options.source("absent_minutes"))
 
 
 READERS: Mapping[str, Callable[[str, Options], Meaning]] = {

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from checklist.measures.chart_lines import logmar
 from checklist.measures.reading import ReadingError
-from checklist.measures.typed import plain_text, unknown_word, within
+from checklist.measures.typed import plain_text, refused, unknown_word, within
 
 _FORM = "type 20/25-2, 6/9, 0.8, 0.3 logmar, cf 2 ft, hm, lp or nlp; then sc, cc or ph"
 
@@ -168,7 +168,7 @@ def acuity(typed: str) -> Acuity:
         return Acuity("nlp", "nlp", "no light perception")
     if found := _NO_UNIT.fullmatch(typed):
         raise ReadingError(f"{found[2]} of which unit? type cf 2 ft, or cf 60 cm")
-    raise ReadingError(f"{named}{_SHORT_FORM}" if (named := unknown_word(typed, _KNOWN)) else _FORM)
+    raise refused(typed, _KNOWN, _SHORT_FORM if unknown_word(typed, _KNOWN) else _FORM)
 
 
 _NO_UNIT = re.compile(rf"{_WHAT} ?(?:at|@)? ?{NUMBER}", re.ASCII)

@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterable, Mapping
 from math import atan, degrees, radians, tan
 from typing import NamedTuple
 
-from checklist.measures.eye_parts import SIDES, computation
+from checklist.measures.eye_parts import computation
 from checklist.measures.limits import unusual
-from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark
+from checklist.measures.reading import SIDES, Facts, Meaning, Options, ReadingError, Remark
 from checklist.measures.typed import NUMBER, match, plain_text, rounded, short, within
 
 
@@ -30,14 +30,8 @@ _DIRECTIONS = {
     **dict.fromkeys(("up", "upward", "upwards"), "up"),
     **dict.fromkeys(("down", "downward", "downwards"), "down"),
 }
-_WORD = "([a-z]+)"
+_DIRECTION = f"({'|'.join(_DIRECTIONS)})"
 _AXES = {"in": "across", "out": "across", "up": "along", "down": "along"}
-
-
-def _direction(word: str, accepted: str) -> str:
-    if word not in _DIRECTIONS:
-        raise ReadingError(accepted)
-    return _DIRECTIONS[word]
 
 
 def _one_of_each_axis(directions: Iterable[str], accepted: str) -> None:
@@ -49,6 +43,7 @@ def _one_of_each_axis(directions: Iterable[str], accepted: str) -> None:
 # ------------------------------------------------------------------ corneal light reflex
 
 _REFLEX_FORM = "type mm and direction, such as 0; 1.5 in; 2 out; or 1 in 0.5 up"
+_CENTRED = ("central", "centre", "centred", "center", "centered", "none")
 _TURNED = {"in": "exo", "out": "eso", "up": "hypo", "down": "hyper"}
 """The reflex goes to the other side than the eye."""
 _PLACED = {"in": "nasally", "out": "temporally", "up": "up", "down": "down"}
@@ -83,14 +78,14 @@ def corneal_reflex(text: str, options: Options) -> Meaning:
 
 def _displaced(text: str) -> dict[str, float]:
     """Return mm by direction; empty for a reflex at the centre."""
-    if text in ("0", "0 mm", "central", "centre", "centred", "center", "centered", "none"):
+    if text in ("0", "0 mm", *_CENTRED):
         return {}
-    one = rf"{NUMBER} ?(?:mm)? ?{_WORD}"
-    form = match(rf"{one}(?:(?:,| and| \+|) {one})?", text, _REFLEX_FORM)
-    pairs = [(form[i], form[i + 1]) for i in (1, 3) if form[i]]
-    directions = [_direction(word, _REFLEX_FORM) for _, word in pairs]
-    _one_of_each_axis(directions, _REFLEX_FORM)
-    moved = {each: rounded(float(mm), 1) for each, (mm, _) in zip(directions, pairs, strict=True)}
+    one = rf"{NUMBER} ?(?:mm)? ?{_DIRECTION}"
+    known = (*_DIRECTIONS, *_CENTRED, "mm", "and")
+    form = match(rf"{one}(?:(?:,| and| \+|) {one})?", text, _REFLEX_FORM, known)
+    pairs = [(float(form[i]), _DIRECTIONS[form[i + 1]]) for i in (1, 3) if form[i]]
+    _one_of_each_axis((direction for _, direction in pairs), _REFLEX_FORM)
+    moved = {direction: rounded(mm, 1) for mm, direction in pairs}
     for mm in moved.values():
         within(mm, 0, _FARTHEST, "a displacement in mm")
     return {each: moved[each] for each in _AXES if moved.get(each)}
@@ -202,8 +197,9 @@ def _moved(text: str) -> tuple[str, ...]:
     """Return the directions, across before up or down; empty for no movement."""
     if text in ("none", "no", "0", "no movement", "steady"):
         return ()
-    form = match(rf"{_WORD}(?:(?:,| and| \+|) {_WORD})?", text, _COVER_FORM)
-    directions = [_direction(word, _COVER_FORM) for word in form.groups() if word]
+    known = (*_DIRECTIONS, "none", "no", "movement", "steady", "and")
+    form = match(rf"{_DIRECTION}(?:(?:,| and| \+|) {_DIRECTION})?", text, _COVER_FORM, known)
+    directions = [_DIRECTIONS[word] for word in form.groups() if word]
     _one_of_each_axis(directions, _COVER_FORM)
     return tuple(each for each in _AXES if each in directions)
 
@@ -212,6 +208,7 @@ def _moved(text: str) -> tuple[str, ...]:
 
 _NEAR_FORM = "type cm, such as 6; break/recovery, such as 6/9; or nose"
 _PER_CM = {"": 1.0, "cm": 1.0, "mm": 0.1, "in": 2.54, "inch": 2.54, "inches": 2.54}
+_NEAR_WORDS = (*_PER_CM, "to", "the", "nose")
 _NEAREST, _AWAY = 1.0, 100.0
 
 
@@ -222,7 +219,8 @@ def convergence(text: str, options: Options) -> Meaning:
         words = "both eyes on the target to the nose, no break"
         classes = ("within-research", "within-customary")
         return Meaning(text="nose", words=words, chart="to the nose, no break", classes=classes)
-    form = match(rf"{NUMBER} ?(?:/ ?{NUMBER} ?)?(cm|mm|in|inch|inches)?", typed, _NEAR_FORM)
+    units = "|".join(filter(None, _PER_CM))
+    form = match(rf"{NUMBER} ?(?:/ ?{NUMBER} ?)?({units})?", typed, _NEAR_FORM, _NEAR_WORDS)
     factor = _PER_CM[form[3] or ""]
     points = [rounded(float(each) * factor, 1) for each in (form[1], form[2]) if each]
     for point in points:

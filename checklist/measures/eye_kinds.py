@@ -1,8 +1,7 @@
 """What the catalogue says of pupils, alignment and movement of the eyes, and visual fields."""
 
-from checklist.measures.spec import Computation, Kind, Option
+from checklist.measures.spec import PRACTICE, Computation, Kind, Option
 
-_USUAL = "common practice, no source"
 _SPECTOR = "Spector 1990, quoted second hand"
 _LIMIT = "Walsh and Hoyt, quoted second hand: up to 1 mm"
 _SCHEIMAN = "Scheiman 2003"
@@ -19,7 +18,7 @@ def _telling(default: str, *known: str) -> tuple[Option, Option]:
     """Return the options of how fast a pattern is told, and of the findings that were known before."""
     about = "how fast a pattern is told that was not known before"
     return (
-        Option("tell", default, about, _USUAL, choices=("note", "report", "urgent")),
+        Option("tell", default, about, PRACTICE, choices=("note", "report", "urgent")),
         Option("known", known, "findings that say known before and unchanged"),
     )
 
@@ -36,17 +35,25 @@ _PUPIL = Kind(
     classes=("below", "in-range", "above"),
     together=("equal", "right-larger", "left-larger", "anisocoria", "larger-in-dark", "larger-in-light"),
     options=(
-        Option("step", 0.5, "sizes are read to the nearest, mm", _USUAL, lowest=0.1, highest=1),
-        *_sizes("", 2, 6, "in room light", _USUAL),
+        Option("step", 0.5, "sizes are read to the nearest, mm", PRACTICE, lowest=0.1, highest=1),
+        *_sizes("", 2, 6, "in room light", PRACTICE),
         Option("sites_are_light", False, "the sites of the step are levels of light"),
         *_sizes("bright_", 2, 4, "in bright light", _SPECTOR),
         *_sizes("dim_", 4, 8, "in the dark", _SPECTOR),
         Option("bright_sites", ("bright light", "bright", "light"), "names of sites that mean bright light"),
         Option("dim_sites", ("dim light", "dim", "dark"), "names of sites that mean dim light"),
         _ANISOCORIA,
-        Option("likely_low", 1, "asked about when below, mm", _USUAL),
-        Option("likely_high", 9, "asked about when above, mm", _USUAL),
+        Option("likely_low", 1, "asked about when below, mm", PRACTICE),
+        Option("likely_high", 9, "asked about when above, mm", PRACTICE),
     ),
+    rising=(
+        ("low", "high"),
+        ("bright_low", "bright_high"),
+        ("dim_low", "dim_high"),
+        ("bright_low", "dim_high"),
+        ("likely_low", "likely_high"),
+    ),
+    apart=(("bright_sites", "dim_sites"),),
 )
 
 _AFFERENT = Kind(
@@ -87,10 +94,15 @@ _REFLEX = Kind(
             "Binocul Vis Strabismus Q 2006;21:45",
         ),
         Option(
-            "usual_nasal", 0.5, "usual in both eyes alike up to this, mm towards the nose", _USUAL, highest=2
+            "usual_nasal",
+            0.5,
+            "usual in both eyes alike up to this, mm towards the nose",
+            PRACTICE,
+            highest=2,
         ),
-        Option("likely_high", 5, "asked about when above, mm", _USUAL),
+        Option("likely_high", 5, "asked about when above, mm", PRACTICE),
     ),
+    rising=(("spread_low", "prism_per_mm", "spread_high"),),
 )
 
 _COVER = Kind(
@@ -124,8 +136,9 @@ _CONVERGENCE = Kind(
             "reported when the break is beyond, cm",
             "customary limit, named in Hayes 1998",
         ),
-        Option("likely_high", 40, "asked about when the break is beyond, cm", _USUAL),
+        Option("likely_high", 40, "asked about when the break is beyond, cm", PRACTICE),
     ),
+    rising=(("research_break", "research_recovery"),),
 )
 
 KINDS: tuple[Kind, ...] = (_PUPIL, _AFFERENT, _REFLEX, _COVER, _CONVERGENCE)
@@ -138,6 +151,7 @@ _LIGHT = Computation(
     title="Light reflexes",
     needs=("direct", "consensual"),
     takes=("swinging",),
+    may_read={"swinging": ("afferent-defect",)},
     classes=(
         "all-constrict",
         "none-constrict",
@@ -160,6 +174,7 @@ _LIGHT = Computation(
         Option("steady", ("wavers", "none"), "findings of the swinging light that do not"),
         *_telling("urgent", "known"),
     ),
+    apart=(("not_constricting", "constricting"), ("widening", "steady")),
 )
 
 _SUMMARY = Computation(
@@ -168,6 +183,7 @@ _SUMMARY = Computation(
     title="Pupils in one phrase",
     needs=(),
     takes=("compare", "size", "shape", "light", "consensual", "near"),
+    reads={"size": ("pupil-size",)},
     classes=("all-as-expected", "differs", "incomplete"),
     options=(_ANISOCORIA,),
 )
@@ -198,6 +214,7 @@ _MOVEMENTS = Computation(
             "positions",
             _GAZE,
             "names of the sites: right, up and right, down and right, left, up and left, down and left",
+            items=6,
         ),
         Option("right_short", ("right-short", "right-known"), "findings that say the right eye falls short"),
         Option("left_short", ("left-short", "left-known"), "findings that say the left eye falls short"),
@@ -205,6 +222,7 @@ _MOVEMENTS = Computation(
         Option("full", ("older-upgaze",), "findings that differ otherwise"),
         *_telling("urgent", "right-known", "left-known"),
     ),
+    apart=(("right_short", "left_short", "both_short", "full"),),
 )
 
 _TURNS = ("exo", "eso", "hyper", "hypo", "vertical-")
@@ -214,6 +232,7 @@ _ALIGNMENT = Computation(
     title="Alignment of the eyes",
     needs=("cover",),
     takes=("uncover",),
+    may_read={"cover": ("cover-movement",), "uncover": ("cover-movement",)},
     classes=(
         "steady",
         "tropia",
@@ -234,6 +253,7 @@ _ALIGNMENT = Computation(
         Option("steady", ("none",), "findings that say it did not move"),
         *_telling("report", "known"),
     ),
+    apart=(("in", "out", "steady"), ("up", "down", "steady"), ("vertical", "steady"), ("moved", "steady")),
 )
 
 _HALVES = ("bitemporal", "binasal", "homonymous-right", "homonymous-left")
@@ -265,11 +285,13 @@ _FIELDS = Computation(
             "quadrants",
             ("upper outer quadrant", "lower outer quadrant", "upper inner quadrant", "lower inner quadrant"),
             "names of the sites: upper outer, lower outer, upper inner, lower inner",
+            items=4,
         ),
         Option("missed", ("not-counted", "movement-only", "known-loss"), "findings that count as missed"),
         Option("seen", ("lid-or-brow",), "findings that differ though the quadrant is seen"),
         *_telling("urgent", "known-loss"),
     ),
+    apart=(("missed", "seen"),),
 )
 
 COMPUTATIONS: tuple[Computation, ...] = (_LIGHT, _SUMMARY, _MOVEMENTS, _ALIGNMENT, _FIELDS)

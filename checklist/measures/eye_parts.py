@@ -8,7 +8,6 @@ from collections.abc import Collection, Iterable, Mapping
 from checklist.measures.reading import Fact, Facts, Meaning, Options, Remark
 
 Inputs = Mapping[str, Facts]
-SIDES = ("right", "left")
 
 
 def is_there(fact: Fact | None, off: Collection[str], on: Collection[str] = ()) -> bool | None:

@@ -7,10 +7,9 @@ judged, and a forehead that was not judged is never called spared.
 from collections.abc import Callable, Mapping
 
 from checklist.measures.head_parts import expected_unsaid
-from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
+from checklist.measures.reading import SIDES, Fact, Facts, Meaning, Options, Remark
 
 WEAK, FULL, UNKNOWN = "weak", "full", "not judged"
-_SIDES = tuple(OTHER_SIDE_OF)
 _PARTS = {"brows": "brow", "eyes": "eye closure", "smile": "smile", "cheeks": "cheek"}
 
 
@@ -37,17 +36,17 @@ def mouth_of(smile: str, cheek: str) -> str:
 
 def facial_weakness(inputs: Mapping[str, Facts], options: Options) -> Meaning | None:
     """Return the pattern of each side, right and left apart."""
-    states = {side: _states(inputs, side, options) for side in _SIDES}
+    states = {side: _states(inputs, side, options) for side in SIDES}
     patterns = {
         side: pattern_of(each["brows"], each["eyes"], mouth_of(each["smile"], each.get("cheeks", UNKNOWN)))
         for side, each in states.items()
     }
-    weak = [side for side in _SIDES if WEAK in states[side].values()]
+    weak = [side for side in SIDES if WEAK in states[side].values()]
     if not weak:
         return _no_weakness(patterns, states)
     said = "; ".join(f"{side}: {_SAID[patterns[side]]}" for side in weak)
     both = "; both sides weak, so neither can be compared with the other" if len(weak) == 2 else ""
-    inputs_said = "; ".join(f"{side} {_listed(states[side])}" for side in _SIDES)
+    inputs_said = "; ".join(f"{side} {_listed(states[side])}" for side in SIDES)
     tell = options.text("tell")
     do = {"report": ". Consider and report", "urgent": ". Tell at once"}.get(tell, "")
     return Meaning(
@@ -89,9 +88,9 @@ def _listed(states: Mapping[str, str]) -> str:
 
 
 def _classes(patterns: Mapping[str, str], states: Mapping[str, Mapping[str, str]]) -> tuple[str, ...]:
-    shown = tuple(f"{patterns[side]}-{side}" for side in _SIDES if patterns[side] != "none")
-    eyes = tuple(f"eye-weak-{side}" for side in _SIDES if states[side]["eyes"] == WEAK)
-    both = ("both-sides",) if all(WEAK in states[side].values() for side in _SIDES) else ()
+    shown = tuple(f"{patterns[side]}-{side}" for side in SIDES if patterns[side] != "none")
+    eyes = tuple(f"eye-weak-{side}" for side in SIDES if states[side]["eyes"] == WEAK)
+    both = ("both-sides",) if all(WEAK in states[side].values() for side in SIDES) else ()
     return (*shown, *eyes, *both)
 
 
@@ -99,7 +98,7 @@ def _no_weakness(patterns: Mapping[str, str], states: Mapping[str, Mapping[str, 
     """Return that no movement was weak, and what was not judged; None when nothing was."""
     if not any(FULL in each.values() for each in states.values()):
         return None
-    said = "; ".join(f"{side} {_listed(states[side])}" for side in _SIDES)
+    said = "; ".join(f"{side} {_listed(states[side])}" for side in SIDES)
     return Meaning(text="", words=said, chart=said, classes=_classes(patterns, states) or ("none-weak",))
 
 

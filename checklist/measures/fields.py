@@ -7,8 +7,8 @@ quadrants are the temporal ones, and the right half-field is right outer with le
 from collections.abc import Callable, Iterator, Mapping, Set
 from typing import NamedTuple
 
-from checklist.measures.eye_parts import SIDES, Inputs, computation, concluded, in_row, is_there
-from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
+from checklist.measures.eye_parts import Inputs, computation, concluded, in_row, is_there
+from checklist.measures.reading import OTHER_SIDE_OF, SIDES, Fact, Facts, Meaning, Options, Remark
 
 QUADRANTS = ("upper outer", "lower outer", "upper inner", "lower inner")
 """In the order of the option `quadrants`, which holds what the sites of the step are called."""

@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 from checklist.measures.head_parts import expected_unsaid
 from checklist.measures.hearing import AIR, BONE, CHARTED, EQUAL, NOT_HEARD
-from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
+from checklist.measures.limits import remark as told
+from checklist.measures.reading import OTHER_SIDE_OF, SIDES, Fact, Facts, Meaning, Options, Remark
 
 MIDLINE = "midline"
-_SIDES = ("right", "left")
 
 
 def fork_pattern(weber_to: str, rinne_right: str, rinne_left: str) -> tuple[str, ...]:
@@ -23,7 +23,7 @@ def fork_pattern(weber_to: str, rinne_right: str, rinne_left: str) -> tuple[str,
     turned: Burkey et al. 1998, abstract read.
     """
     ears = {"right": rinne_right, "left": rinne_left}
-    turned = [side for side in _SIDES if ears[side] != AIR]
+    turned = [side for side in SIDES if ears[side] != AIR]
     if len(turned) == 2:
         away = OTHER_SIDE_OF.get(weber_to, "")
         return ("conductive-both", *((f"false-negative-{away}",) if away and ears[away] == BONE else ()))
@@ -54,10 +54,10 @@ def fork_tests(inputs: Mapping[str, Facts], options: Options) -> Meaning | None:
     if ("", "") not in inputs["weber"]:
         return None
     forks = _forks(inputs, options)
-    if untested := [side for side in _SIDES if forks.rinne[side] is None]:
+    if untested := [side for side in SIDES if forks.rinne[side] is None]:
         return _no_pattern(forks, f"Rinne not tested on the {' and '.join(untested)}", "incomplete", options)
-    right, left = (forks.rinne[side] or "" for side in _SIDES)
-    if forks.weber not in (MIDLINE, *_SIDES) or not {right, left} <= {AIR, EQUAL, BONE}:
+    right, left = (forks.rinne[side] or "" for side in SIDES)
+    if forks.weber not in (MIDLINE, *SIDES) or not {right, left} <= {AIR, EQUAL, BONE}:
         return _no_pattern(forks, "no pattern from these answers", "unclear", options)
     if not options.flag("equal_counts"):
         right, left = (AIR if each == EQUAL else each for each in (right, left))
@@ -67,14 +67,14 @@ def fork_tests(inputs: Mapping[str, Facts], options: Options) -> Meaning | None:
 
 def _forks(inputs: Mapping[str, Facts], options: Options) -> _Forks:
     weber_fact, rinne_facts, whisper = inputs["weber"][("", "")], inputs["rinne"], inputs.get("whisper", {})
-    weber_to = _answer(weber_fact, _ids(options, "weber", (MIDLINE, *_SIDES, NOT_HEARD)), MIDLINE)
+    weber_to = _answer(weber_fact, _ids(options, "weber", (MIDLINE, *SIDES, NOT_HEARD)), MIDLINE)
     rinne_ids = _ids(options, "rinne", (AIR, EQUAL, BONE, NOT_HEARD))
     states = {
         side: _answer(rinne_facts[(side, "")], rinne_ids, AIR) if (side, "") in rinne_facts else None
-        for side in _SIDES
+        for side in SIDES
     }
     fails = frozenset(options.texts("whisper_fails"))
-    ears = {side: whisper[(side, "")] for side in _SIDES if (side, "") in whisper}
+    ears = {side: whisper[(side, "")] for side in SIDES if (side, "") in whisper}
     missed = frozenset(side for side, fact in ears.items() if fact.classes & fails)
     heard = frozenset(
         side
@@ -110,9 +110,9 @@ def _inputs(
 ) -> Iterator[str]:
     yield f"Weber {weber_to or 'not clear'}"
     names = {None: "not tested", "": "not clear"} | CHARTED
-    yield "Rinne " + ", ".join(f"{side} {names[states[side]]}" for side in _SIDES)
+    yield "Rinne " + ", ".join(f"{side} {names[states[side]]}" for side in SIDES)
     if whisper := [
-        f"{side} {'missed' if side in missed else 'passed'}" for side in _SIDES if side in missed | heard
+        f"{side} {'missed' if side in missed else 'passed'}" for side in SIDES if side in missed | heard
     ]:
         yield "whisper " + ", ".join(whisper)
 
@@ -132,8 +132,8 @@ def _with_whisper(classes: tuple[str, ...], forks: _Forks) -> tuple[str, ...]:
 
 
 def _pattern(classes: tuple[str, ...], forks: _Forks, with_equal: bool, options: Options) -> Meaning:
-    said = "; ".join(_SAID[each.rsplit("-", 1)[0] if each.endswith(_SIDES) else each] for each in classes)
-    ear = next((side for side in _SIDES for each in classes if each.endswith(side)), "")
+    said = "; ".join(_SAID[each.rsplit("-", 1)[0] if each.endswith(SIDES) else each] for each in classes)
+    ear = next((side for side in SIDES for each in classes if each.endswith(side)), "")
     said = said.format(ear=ear, other=OTHER_SIDE_OF.get(ear, ""))
     tell = options.text("tell_pattern") if classes != ("no-difference",) else ""
     source = options.source("tell_pattern")
@@ -163,7 +163,7 @@ def _no_pattern(forks: _Forks, why: str, found: str, options: Options) -> Meanin
 def _meaning(forks: _Forks, said: str, classes: tuple[str, ...], remark: Remark, options: Options) -> Meaning:
     if forks.is_sudden:
         text = f"{said}; sudden hearing loss reported"
-        remark = Remark(text=text, source=options.source("tell_sudden"), tell=options.text("tell_sudden"))
+        remark = told(text, options, "tell_sudden")
         classes = (*classes, "sudden")
     do = {"report": ": consider and report", "urgent": ": tell at once"}.get(remark.tell, "")
     return Meaning(

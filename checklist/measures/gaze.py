@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from checklist.measures.alignment import MOVEMENTS, WAS
-from checklist.measures.eye_parts import SIDES, Inputs, computation, concluded, in_row
-from checklist.measures.limits import PRACTICE
-from checklist.measures.reading import Fact, Facts, Meaning, Options, Remark
+from checklist.measures.eye_parts import Inputs, computation, concluded, in_row
+from checklist.measures.reading import SIDES, Fact, Facts, Meaning, Options, Remark
+from checklist.measures.spec import PRACTICE
 
 # ------------------------------------------------------------------ six positions
 

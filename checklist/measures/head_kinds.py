@@ -1,9 +1,7 @@
 """What the catalogue says of head and neck: hearing, tonsils, jaw, nodes, thyroid, face."""
 
-from checklist.measures.spec import Computation, Kind, Option
+from checklist.measures.spec import PRACTICE, Computation, Kind, Option, told
 
-_PRACTICE = "common practice, no source"
-_TELLS = ("", "note", "report", "urgent")
 _FORKS = "primary-care reference, quoted second hand"
 _NODES = "Gaddey and Riegel 2016, abstract read"
 _TONSILS = "Brodsky 1989, quoted second hand"
@@ -27,10 +25,6 @@ _NODE_GROUPS = (
     "popliteal",
     "iliac",
 )
-
-
-def _told(name: str, default: str, what: str, source: str = _PRACTICE) -> Option:
-    return Option(name, default, f"how fast {what} is told", source, choices=_TELLS)
 
 
 def _percent(name: str, default: float, about: str) -> Option:
@@ -60,7 +54,7 @@ _WHISPER = Kind(
             lowest=1,
             highest=6,
         ),
-        _told("tell_fails", "report", "fewer items"),
+        told("tell_fails", "report", "fewer items"),
     ),
 )
 
@@ -71,8 +65,8 @@ _WEBER = Kind(
     accepts="m (midline), r, l, not heard, vague",
     classes=("midline", "right", "left", "not-heard", "vague"),
     options=(
-        _told("tell_side", "report", "one side heard louder"),
-        _told("tell_not_heard", "report", "a fork not heard"),
+        told("tell_side", "report", "one side heard louder"),
+        told("tell_not_heard", "report", "a fork not heard"),
     ),
 )
 
@@ -89,7 +83,7 @@ _RINNE = Kind(
             "equal_within_seconds",
             1,
             "times no further apart are equal, seconds",
-            f"{_PRACTICE}: times taken by hand",
+            f"{PRACTICE}: times taken by hand",
             highest=10,
         ),
         Option(
@@ -100,9 +94,9 @@ _RINNE = Kind(
             lowest=1,
             highest=5,
         ),
-        _told("tell_equal", "report", "air equal to bone", "Burkey et al. 1998, abstract read"),
-        _told("tell_bone", "report", "bone longer, or nothing heard", _FORKS),
-        _told("tell_unsure", "note", "a changing answer"),
+        told("tell_equal", "report", "air equal to bone", "Burkey et al. 1998, abstract read"),
+        told("tell_bone", "report", "bone longer, or nothing heard", _FORKS),
+        told("tell_unsure", "note", "a changing answer"),
     ),
 )
 
@@ -119,11 +113,12 @@ _TONSIL = Kind(
             "grade_3_from", 50, "least share of the width that is 3+, percent; some copies count it as 2+"
         ),
         _percent("grade_4_above", 75, "share of the width above which it is 4+, percent"),
-        Option("note_from", 2, "least grade that is noted", _PRACTICE, lowest=1, highest=5),
-        Option("report_from", 3, "least grade that is reported", _PRACTICE, lowest=1, highest=5),
-        Option("larger_by", 1, "grades by which one is called larger", _PRACTICE, lowest=1, highest=4),
-        _told("tell_larger", "report", "one larger tonsil"),
+        Option("note_from", 2, "least grade that is noted", PRACTICE, lowest=1, highest=5),
+        Option("report_from", 3, "least grade that is reported", PRACTICE, lowest=1, highest=5),
+        Option("larger_by", 1, "grades by which one is called larger", PRACTICE, lowest=1, highest=4),
+        told("tell_larger", "report", "one larger tonsil"),
     ),
+    rising=(("grade_2_from", "grade_3_from", "grade_4_above"),),
 )
 
 _JAW = Kind(
@@ -149,7 +144,7 @@ _JAW = Kind(
             lowest=1,
             highest=4,
         ),
-        _told("tell_limited", "report", "a smaller opening"),
+        told("tell_limited", "report", "a smaller opening"),
     ),
 )
 
@@ -180,10 +175,16 @@ _NODE = Kind(
             "large above in the groin, cm",
             "1 to 1.5 cm by text, quoted second hand",
         ),
-        Option("any_size", ("supraclavicular", "popliteal", "iliac"), "groups of which any is told", _NODES),
-        _told("tell_large", "report", "a node above the size rule", _NODES),
-        _told("tell_feel", "report", "a hard, fixed, matted or tender node"),
-        _told("tell_felt", "note", "any other node felt"),
+        Option(
+            "any_size",
+            ("supraclavicular", "popliteal", "iliac"),
+            "groups of which any is told",
+            _NODES,
+            choices=_NODE_GROUPS,
+        ),
+        told("tell_large", "report", "a node above the size rule", _NODES),
+        told("tell_feel", "report", "a hard, fixed, matted or tender node"),
+        told("tell_felt", "note", "any other node felt"),
     ),
 )
 
@@ -218,6 +219,7 @@ _FORK_TESTS = Computation(
     title="Weber and Rinne together",
     needs=("weber", "rinne"),
     takes=("whisper",),
+    may_read={"weber": ("weber",), "rinne": ("rinne",), "whisper": ("whispered-voice",)},
     classes=(
         "no-difference",
         "equal-loss",
@@ -236,8 +238,8 @@ _FORK_TESTS = Computation(
             "whether air equal to bone counts as turned",
             "Burkey et al. 1998, abstract read",
         ),
-        _told("tell_pattern", "report", "a pattern", _FORKS),
-        _told("tell_sudden", "urgent", "a pattern with sudden loss reported"),
+        told("tell_pattern", "report", "a pattern", _FORKS),
+        told("tell_sudden", "urgent", "a pattern with sudden loss reported"),
         _ids("weber_midline", ("midline",), "heard in the middle"),
         _ids("weber_right", ("right", "right-sudden"), "louder on the right"),
         _ids("weber_left", ("left", "left-sudden"), "louder on the left"),
@@ -248,6 +250,10 @@ _FORK_TESTS = Computation(
         _ids("rinne_not_heard", ("not-heard",), "not heard by air or bone"),
         _ids("whisper_fails", ("fails", "known", "sudden"), "whispered items missed"),
         _ids("sudden", ("right-sudden", "left-sudden", "sudden"), "sudden loss reported"),
+    ),
+    apart=(
+        ("weber_midline", "weber_right", "weber_left", "weber_not_heard"),
+        ("rinne_air", "rinne_equal", "rinne_bone", "rinne_not_heard"),
     ),
 )
 
@@ -263,7 +269,7 @@ _FACE = Computation(
         "none-weak",
     ),
     options=(
-        _told(
+        told(
             "tell",
             "urgent",
             "weakness on one side",
@@ -282,11 +288,18 @@ _GENERALISED = Computation(
     title="Regions with large nodes",
     needs=(),
     takes=_NODE_GROUPS,
+    may_read=dict.fromkeys(_NODE_GROUPS, ("lymph-node",)),
     classes=("none-large", "too-few-felt", "localised", "generalised"),
     options=(
         Option("regions_from", 2, "regions from which it is called generalised", _NODES, lowest=2, highest=6),
-        Option("any_size", ("supraclavicular", "popliteal", "iliac"), "groups of which any counts", _NODES),
-        _told("tell_generalised", "report", "large nodes in several regions"),
+        Option(
+            "any_size",
+            ("supraclavicular", "popliteal", "iliac"),
+            "groups of which any counts",
+            _NODES,
+            choices=_NODE_GROUPS,
+        ),
+        told("tell_generalised", "report", "large nodes in several regions"),
         _ids("large", ("large",), "above the size rule"),
         _ids("felt", ("felt", "small", "tender", "large", "hard", "not-mobile"), "any node felt"),
     ),

@@ -7,9 +7,9 @@ import re
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
-from checklist.measures.head_parts import NUMBER
+from checklist.measures.limits import remark
 from checklist.measures.reading import Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import match, plain, pointed, rounded, short, unknown_word, within
+from checklist.measures.typed import SHORT_NUMBER, match, plain, pointed, refused, rounded, short, within
 
 ITEMS = 3
 """Items whispered in a set."""
@@ -48,18 +48,14 @@ def _two_sets(first: int, second: int, options: Options) -> Meaning:
     needed, total = options.number("pass_of_six"), first + second
     passes = total >= needed
     limit = f"{short(needed)} of 6"
-    remark = Remark(
-        text=f"fewer than {limit} whispered items",
-        source=options.source("pass_of_six"),
-        tell=options.text("tell_fails"),
-    )
+    fails = remark(f"fewer than {limit} whispered items", options, "tell_fails", "pass_of_six")
     verdict = f"a pass from {limit}" if passes else f"below the {limit} of a pass"
     return Meaning(
         text=f"{first}/3 {second}/3",
         words=f"{first} of 3, then {second} of a new set of 3: {total} of 6 whispered items right, {verdict}",
         chart=f"{total}/6 whispered items ({first}/3, then {second}/3)",
         classes=("passes",) if passes else ("fails",),
-        remarks=() if passes else (remark,),
+        remarks=() if passes else (fails,),
         figures={"items_right": total, "items_whispered": 6},
     )
 
@@ -89,8 +85,8 @@ def weber(text: str, options: Options) -> Meaning:
     bare = plain(_WEBER_FILLERS.sub(" ", typed))
     place = "midline" if _WEBER_EVEN.fullmatch(typed) else _WEBER.get(typed) or _WEBER.get(bare)
     if not place:
-        raise ReadingError(f"{unknown_word(bare, _WEBER_WORDS)}{_WEBER_FORM}")
-    words, remark, tell = {
+        raise refused(bare, _WEBER_WORDS, _WEBER_FORM)
+    words, said, tell = {
         "midline": ("heard in the midline, or the same in both ears", "", ""),
         "right": ("heard louder on the right", "heard louder on one side", "tell_side"),
         "left": ("heard louder on the left", "heard louder on one side", "tell_side"),
@@ -104,7 +100,7 @@ def weber(text: str, options: Options) -> Meaning:
         words=words,
         chart="heard in the midline" if place == "midline" else words,
         classes=(place.replace(" ", "-"),),
-        remarks=(Remark(text=remark, source=source, tell=urgency),) if remark else (),
+        remarks=(Remark(text=said, source=source, tell=urgency),) if said else (),
     )
 
 
@@ -177,10 +173,10 @@ _S = r" ?(?:s|sec|secs|seconds)?"
 _A, _B, _GAP = "(?:ac|air|a)", "(?:bc|bone|b)", r" ?[,;/]? ?"
 _RINNE_KNOWN = frozenset(("then", "more", "s", "sec", "secs", "seconds", *" ".join(_RINNE_TYPED).split()))
 _TIMED = (
-    (rf"{NUMBER}{_S} ?/ ?{NUMBER}{_S}", "air", "bone"),
-    (rf"{_A} ?{NUMBER}{_S}{_GAP}{_B} ?{NUMBER}{_S}", "air", "bone"),
-    (rf"{_B} ?{NUMBER}{_S}{_GAP}{_A} ?{NUMBER}{_S}", "bone", "air"),
-    (rf"{_B} ?{NUMBER}{_S} ?(?:[,;]? ?then|\+) ?{_A} ?{NUMBER}{_S}(?: more)?", "bone", "then"),
+    (rf"{SHORT_NUMBER}{_S} ?/ ?{SHORT_NUMBER}{_S}", "air", "bone"),
+    (rf"{_A} ?{SHORT_NUMBER}{_S}{_GAP}{_B} ?{SHORT_NUMBER}{_S}", "air", "bone"),
+    (rf"{_B} ?{SHORT_NUMBER}{_S}{_GAP}{_A} ?{SHORT_NUMBER}{_S}", "bone", "air"),
+    (rf"{_B} ?{SHORT_NUMBER}{_S} ?(?:[,;]? ?then|\+) ?{_A} ?{SHORT_NUMBER}{_S}(?: more)?", "bone", "then"),
 )
 
 
@@ -189,7 +185,7 @@ def _seconds(typed: str) -> _Seconds:
         if form := re.fullmatch(pattern, typed):
             times = {first: rounded(float(form[1]), 1), second: rounded(float(form[2]), 1)}
             return _checked(times)
-    raise ReadingError(f"{unknown_word(typed, _RINNE_KNOWN)}{_RINNE_FORM}")
+    raise refused(typed, _RINNE_KNOWN, _RINNE_FORM)
 
 
 def _checked(times: Mapping[str, float]) -> _Seconds:
@@ -250,7 +246,7 @@ def _rinne(heard: str, text: str, times: str, options: Options) -> Meaning:
     words, remarks = _RINNE_WORDS[heard], list[Remark]()
     if heard in told:
         what, option = told[heard]
-        remarks.append(Remark(text=what, source=options.source(option), tell=options.text(option)))
+        remarks.append(remark(what, options, option))
     return Meaning(
         text=text,
         words=f"{times}: {words}" if times else words,

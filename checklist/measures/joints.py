@@ -4,8 +4,9 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import match, plain, plain_text, rounded, short, within
+from checklist.measures.limits import remark
+from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark, figures
+from checklist.measures.typed import match, plain, plain_text, refused, rounded, short, within
 
 _UPPER = ("AAOS, table in a goniometry textbook, read", "AMA, table in a goniometry textbook, read")
 _NECK = ("AAOS 1965, from memory; later editions by age", "AMA, from memory")
@@ -113,7 +114,7 @@ def _range(text: str, motion: str) -> _Range:
     if form := re.fullmatch(rf"(-?){_DEGREE}", typed, re.ASCII):
         end = float(form[2])
         return _single(-end if form[1] and end else end)
-    form = match(_ARC, typed, _JOINT_FORM)
+    form = match(_ARC, typed, _JOINT_FORM, ("deg", "degree", "degrees", "to"))
     first, last = float(form[1]), float(form[3])
     middle = float(form[2]) if form[2] else None
     if middle and first:
@@ -188,11 +189,7 @@ def _unlikely(found: _Range, full: float | None, options: Options) -> str:
 
 def ranges_together(facts: Facts, options: Options) -> Meaning | None:
     """Return on which side a joint moves less, at each site where both sides were measured."""
-    arcs = {
-        key: fact.meaning.figures["arc_degrees"]
-        for key, fact in facts.items()
-        if fact.meaning and "arc_degrees" in fact.meaning.figures
-    }
+    arcs = figures(facts, "arc_degrees")
     sites = dict.fromkeys(site for _, site in arcs)
     both = [site for site in sites if ("right", site) in arcs and ("left", site) in arcs]
     if not both:
@@ -201,13 +198,12 @@ def ranges_together(facts: Facts, options: Options) -> Meaning | None:
     words = "; ".join(said for said, _ in compared)
     classes = tuple(sorted({side for _, side in compared if side})) or ("alike",)
     least = f"sides {short(options.number('sides_apart'))} degrees or more apart"
-    remark = Remark(text=least, source=options.source("sides_apart"), tell=options.text("tell_apart"))
     return Meaning(
         text="",
         words=words,
         chart=words,
         classes=classes,
-        remarks=(remark,) if classes != ("alike",) else (),
+        remarks=(remark(least, options, "tell_apart", "sides_apart"),) if classes != ("alike",) else (),
     )
 
 
@@ -222,6 +218,7 @@ def _compared(site: str, right: float, left: float, options: Options) -> tuple[s
 
 
 _FELT = r"(\d{1,2}) ?(?:/|of|out of) ?(\d{1,2})(?: (?:sites )?felt| sites)?"
+_FEET_WORDS = ("of", "out", "sites", "felt")
 _ANSWERS = {"y": "y", "n": "n", "✓": "y", "✗": "n", "-": "-"}
 
 
@@ -241,9 +238,10 @@ def monofilament(text: str, options: Options) -> Meaning:
         if not 1 <= tested <= len(names) or felt > tested:
             raise ReadingError(_feet_form(len(names)))
         return _feet(f"{felt}/{tested}", felt, tested, "", options)
-    sites = list(_sites(typed, _feet_form(len(names))))
-    if len(sites) != len(names) or not any(sites):
-        raise ReadingError(_feet_form(len(names)))
+    sites = list(_sites(typed))
+    if len(sites) != len(names) or not any(sites) or "?" in "".join(sites):
+        # Answers are no words that could be unknown.
+        raise refused(re.sub(r"\b[yn]+\b", " ", typed), _FEET_WORDS, _feet_form(len(names)))
     needed = options.number("right_needed")
     felt = sum(is_felt(each, needed) for each in sites if each)
     named = zip(names, sites, strict=True)
@@ -257,13 +255,11 @@ def _feet_form(count: int) -> str:
     return f"type sites felt of {count}, such as {count}/{count}; or answers, y right, n wrong: {answers}"
 
 
-def _sites(typed: str, accepted: str) -> Iterator[str]:
-    """Return three answers for each site, and none for one that was not tested."""
+def _sites(typed: str) -> Iterator[str]:
+    """Return three answers for each site, none for one that was not tested, and `?` for what is neither."""
     for word in re.split(r"[ ,;/]+", typed.strip(" ,;/")):
         answers = "".join(_ANSWERS.get(letter, "?") for letter in word)
-        if answers != "-" and not re.fullmatch("[yn]{3}", answers):
-            raise ReadingError(accepted)
-        yield answers.strip("-")
+        yield answers.strip("-") if answers == "-" or re.fullmatch("[yn]{3}", answers) else "?"
 
 
 def _feet(text: str, felt: int, tested: int, not_felt: str, options: Options) -> Meaning:
@@ -295,10 +291,10 @@ def _feet_remarks(felt: int, tested: int, sites: int, options: Options) -> Itera
     if felt < tested:
         needed = short(options.number("right_needed"))
         text = f"not felt at {tested - felt} of {tested} sites (felt from {needed} of 3 right answers on)"
-        yield Remark(text=text, source=options.source("right_needed"), tell=options.text("tell_not_felt"))
+        yield remark(text, options, "tell_not_felt", "right_needed")
     if tested < sites:
         text = f"{sites - tested} of {sites} sites not tested"
-        yield Remark(text=text, source=options.source("sites"), tell=options.text("tell_missing"))
+        yield remark(text, options, "tell_missing", "sites")
 
 
 READERS: Mapping[str, Callable[[str, Options], Meaning]] = {

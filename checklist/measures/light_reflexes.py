@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import product
 from typing import NamedTuple
 
-from checklist.measures.eye_parts import SIDES, Inputs, computation, concluded, in_row, is_there
+from checklist.measures.eye_parts import Inputs, computation, concluded, in_row, is_there
 from checklist.measures.pupils import Pair, pairs
-from checklist.measures.reading import OTHER_SIDE_OF, Fact, Facts, Meaning, Options, Remark
+from checklist.measures.reading import OTHER_SIDE_OF, SIDES, Fact, Facts, Meaning, Options, Remark
 from checklist.measures.typed import short
 
 Cell = tuple[str, str]

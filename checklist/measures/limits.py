@@ -4,9 +4,8 @@ from math import inf
 from typing import NamedTuple
 
 from checklist.measures.reading import Options, Remark
+from checklist.measures.spec import PRACTICE
 from checklist.measures.typed import short
-
-PRACTICE = "common practice, no source"
 
 
 def unusual(value: float, options: Options, what: str) -> str:
@@ -39,6 +38,11 @@ def banded(value: float, options: Options, unit: str) -> Banded:
                 far = (f"far-{word}",) if tell == "urgent" else ()
                 return Banded((remark,), (word, *far))
     return Banded((), ("in-range",))
+
+
+def remark(text: str, options: Options, tell: str, limit: str = "") -> Remark:
+    """Return what is told as fast as the option `tell` has it; the source is that of `limit`, or its own."""
+    return Remark(text=text, source=options.source(limit or tell), tell=options.text(tell))
 
 
 def source_of_both(options: Options, limit: str, tell: str) -> str:

@@ -3,15 +3,14 @@
 import re
 from collections.abc import Callable, Mapping
 
-from checklist.measures.head_parts import NUMBER
-from checklist.measures.limits import source_of_both
+from checklist.measures.limits import remark, source_of_both
 from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import match, plain, pointed, rounded, short, within
+from checklist.measures.typed import SHORT_NUMBER, match, plain, plus, pointed, rounded, short, within
 
 _TONSIL_FORM = "type 0 to 4, such as 2+; removed; or gap/pillars measured, such as 8/28 mm"
 _TONSIL_GRADE = r"(?:grade |size )?\+?([0-9])(?: ?\+)?(?: ?/ ?4\+?)?"
 _TONSIL_WORDS = frozenset(("grade", "size", "mm", "cm", "of", "removed", "absent", "tonsillectomy"))
-_WIDTHS = rf"{NUMBER} ?(?:mm|cm)? ?(?:/|of) ?{NUMBER} ?(mm|cm)?"
+_WIDTHS = rf"{SHORT_NUMBER} ?(?:mm|cm)? ?(?:/|of) ?{SHORT_NUMBER} ?(mm|cm)?"
 
 
 def tonsil_grade(text: str, options: Options) -> Meaning:
@@ -30,7 +29,7 @@ def tonsil_grade(text: str, options: Options) -> Meaning:
     grade = int(form[1])
     if grade > 4:
         raise ReadingError("a tonsil grade is possible from 0 to 4")
-    name = grade_name(grade)
+    name = plus(grade)
     return _tonsil(grade, name, f"grade {name}: {_shares(options)[grade]}", name, options)
 
 
@@ -51,10 +50,6 @@ def grade_of(percent: float, two_from: float, three_from: float, four_above: flo
     if percent < three_from:
         return 2
     return 3 if percent <= four_above else 4
-
-
-def grade_name(grade: int) -> str:
-    return f"{grade}+" if grade else "0"
 
 
 def _limits(options: Options) -> tuple[float, float, float]:
@@ -79,7 +74,7 @@ def _measured(gap: float, pillars: float, options: Options) -> Meaning:
         raise ReadingError("the gap comes first and is no wider than the distance between the pillars")
     # Widths are in tenths of a mm; so rounded, a share at a limit is on it.
     percent = round(occlusion_percent(gap, pillars), 9)
-    name = grade_name(grade := grade_of(percent, *_limits(options)))
+    name = plus(grade := grade_of(percent, *_limits(options)))
     share = f"{short(rounded(percent, 1))} %"
     text = f"{short(gap)}/{short(pillars)} mm"
     words = (
@@ -102,7 +97,7 @@ def _tonsil(grade: int, text: str, words: str, chart: str, options: Options) -> 
     remarks: tuple[Remark, ...] = ()
     for limit, tell in (("report_from", "report"), ("note_from", "note")):
         if grade >= options.number(limit) and not remarks:
-            least = f"{grade_name(int(options.number(limit)))} or more"
+            least = f"{plus(int(options.number(limit)))} or more"
             source = source_of_both(options, "grade_2_from", limit)
             remarks = (Remark(text=least, source=source, tell=tell),)
     return Meaning(
@@ -125,15 +120,13 @@ def tonsils_together(facts: Facts, options: Options) -> Meaning | None:
     if set(grades) != {"right", "left"}:
         return None
     right, left = grades["right"], grades["left"]
-    inputs = f"right {grade_name(right)}, left {grade_name(left)}"
+    inputs = f"right {plus(right)}, left {plus(left)}"
     if right == left:
         return Meaning(text="", words=f"{inputs}: same grade", chart=inputs, classes=("same",))
     side = "right" if right > left else "left"
     difference = abs(right - left)
     said = f"larger on the {side} by {difference} grade{'s' * (difference > 1)}"
-    remarks = (Remark(text=said, source=options.source("tell_larger"), tell=options.text("tell_larger")),) * (
-        difference >= options.number("larger_by")
-    )
+    remarks = (remark(said, options, "tell_larger"),) * (difference >= options.number("larger_by"))
     return Meaning(
         text="",
         words=f"{inputs}: {said}",
@@ -167,7 +160,7 @@ def jaw_opening(text: str, options: Options) -> Meaning:
     typed = pointed(plain(text))
     if form := re.fullmatch(_FINGERS, typed):
         return _fingers(float(form[1]), options)
-    form = match(rf"{NUMBER} ?(mm|cm)?", typed, _JAW_FORM, _JAW_WORDS)
+    form = match(rf"{SHORT_NUMBER} ?(mm|cm)?", typed, _JAW_FORM, _JAW_WORDS)
     value = float(form[1])
     if not form[2] and value < 10:
         raise ReadingError(f"{form[1]} of what? {_JAW_FORM}")
@@ -202,7 +195,7 @@ def _fingers(count: float, options: Options) -> Meaning:
 
 
 def _limited(text: str, limit: str, options: Options) -> tuple[Remark, ...]:
-    return (Remark(text=text, source=options.source(limit), tell=options.text("tell_limited")),)
+    return (remark(text, options, "tell_limited", limit),)
 
 
 READERS: Mapping[str, Callable[[str, Options], Meaning]] = {

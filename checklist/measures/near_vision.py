@@ -20,10 +20,10 @@ from checklist.measures.acuity_text import (
     worn,
 )
 from checklist.measures.limits import unusual
-from checklist.measures.reading import Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import short, unknown_word, within
+from checklist.measures.reading import Meaning, Options, Remark
+from checklist.measures.typed import refused, short, within
 
-_FORM = "type N6, 0.8 M, 20/40 or J2; then at 33 cm where it was not the card's distance; or none"
+_FORM = "type N6, 0.8 M, 20/40 or J2; then at 33 cm if that is not the card's; or none"
 _AT = re.compile(rf"(.+?) ?(?:\b(?:at|@)|@) ?{NUMBER} ?{UNIT}", re.ASCII)
 _BESIDE = re.compile(rf"(.+?) {NUMBER} ?(cm|inches|inch|in|\")", re.ASCII)
 """A distance without `at`: not in metres, as `N6 0.8 M` would be the size of the print twice."""
@@ -99,7 +99,7 @@ def _print(typed: str, options: Options) -> Print:
         return Print(f"J{found[1]}", f"J{found[1]} print", None)
     if typed in _NO_PRINT:
         return Print("none", "no print read", None)
-    raise ReadingError(f"{unknown_word(typed, _KNOWN)}{_FORM}")
+    raise refused(typed, _KNOWN, _FORM)
 
 
 def _fraction(top: int, end: float, options: Options) -> Print:

@@ -4,8 +4,9 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from checklist.measures.limits import remark
 from checklist.measures.reading import Fact, Facts, Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import plain, rounded, short, unknown_word, within
+from checklist.measures.typed import plain, refused, rounded, short, within
 
 DRAINS: Mapping[str, str] = {
     "general": "",
@@ -108,10 +109,10 @@ def lymph_node(text: str, options: Options) -> Meaning:
     nodes = parsed(typed)
     remarks, size_class = _size(nodes, options)
     feel = tuple(_feel_remarks(nodes, options))
-    least = Remark(text="felt", source=options.source("tell_felt"), tell=options.text("tell_felt"))
+    least = remark("felt", options, "tell_felt")
     described = ", ".join(_described(nodes))
     drains = DRAINS.get(options.text("group"), "")
-    limit = "".join(f"; {remark.text}" for remark in remarks)
+    limit = "".join(f"; {each.text}" for each in remarks)
     largest = nodes.largest_mm
     return Meaning(
         text=_canonical(nodes),
@@ -223,7 +224,7 @@ def _placed(words: Iterable[str]) -> tuple[str, ...]:
         if word in (*_FELT, *_FILLERS):
             continue
         if term not in _SLOTS:
-            raise ReadingError(f"{unknown_word(word, _SLOTS)}{_NODE_FORM}")
+            raise refused(word, _SLOTS, _NODE_FORM)
         if found.setdefault(_SLOTS[term], term) != term:
             raise ReadingError(f"{found[_SLOTS[term]]} and {term} contradict each other")
     return tuple(sorted(found.values(), key=_TERMS.index))
@@ -262,14 +263,10 @@ def _size(nodes: Nodes, options: Options) -> tuple[tuple[Remark, ...], tuple[str
     classes = ("large",) if is_large else ("small",) if nodes.sizes else ()
     if group in options.texts("any_size"):
         text = "any node felt here is reported"
-        remark = Remark(text=text, source=options.source("any_size"), tell=options.text("tell_large"))
-        return (remark,), (*classes, "any-size")
+        return (remark(text, options, "tell_large", "any_size"),), (*classes, "any-size")
     if not is_large:
         return (), classes
-    remark = Remark(
-        text=f"above {short(limit)} cm", source=options.source(name), tell=options.text("tell_large")
-    )
-    return (remark,), classes
+    return (remark(f"above {short(limit)} cm", options, "tell_large", name),), classes
 
 
 def _feel_classes(nodes: Nodes) -> tuple[str, ...]:
@@ -281,9 +278,7 @@ def _feel_classes(nodes: Nodes) -> tuple[str, ...]:
 def _feel_remarks(nodes: Nodes, options: Options) -> Iterator[Remark]:
     found = [term for term in nodes.terms if term in ("hard", "matted", "fixed", "tender")]
     if found:
-        yield Remark(
-            text=" and ".join(found), source=options.source("tell_feel"), tell=options.text("tell_feel")
-        )
+        yield remark(" and ".join(found), options, "tell_feel")
 
 
 def generalised_nodes(inputs: Mapping[str, Facts], options: Options) -> Meaning | None:
@@ -306,13 +301,10 @@ def generalised_nodes(inputs: Mapping[str, Facts], options: Options) -> Meaning 
     if len(regions) < least:
         found = "localised" if len(examined) >= least else "too-few-felt"
         return Meaning(text="", words=said, chart=said, classes=(found,))
-    remark = Remark(
-        text=f"large nodes in {len(regions)} regions, called generalised from {short(least)}",
-        source=options.source("regions_from"),
-        tell=options.text("tell_generalised"),
-    )
+    text = f"large nodes in {len(regions)} regions, called generalised from {short(least)}"
+    remarks = (remark(text, options, "tell_generalised", "regions_from"),)
     words = f"{said}; {short(least)} or more are called generalised"
-    return Meaning(text="", words=words, chart=said, classes=("generalised",), remarks=(remark,))
+    return Meaning(text="", words=words, chart=said, classes=("generalised",), remarks=remarks)
 
 
 def _has_large(group: str, facts: Iterable[Fact], options: Options) -> bool:
@@ -323,6 +315,9 @@ def _has_large(group: str, facts: Iterable[Fact], options: Options) -> bool:
 
 
 _GOITRE_FORM = "type 0, 1 or 2: 0 none, 1 felt, 2 seen with the neck not extended"
+_GOITRE_NAMES = ("goitre", "goiter", "who", "grade", "g")
+# What stands in the answer is no unknown word: `none` alone is told that it is 0.
+_GOITRE_WORDS = (*_GOITRE_NAMES, *re.findall("[a-z]+", _GOITRE_FORM))
 _GOITRE = (
     "no goitre felt or seen; lobes no larger than the end of the patient's thumb",
     "felt, not seen with the neck not extended; a lump in a gland of usual size counts",
@@ -334,13 +329,13 @@ _OLDER = {"0a": 0, "0b": 1, "1a": 1, "1b": 1, "3": 2, "4": 2}
 def goitre_grade(text: str, options: Options) -> Meaning:
     """Read a grade of the scheme of 0, 1 and 2; grades of the older schemes are refused, not converted."""
     typed = plain(text)
-    for name in ("goitre", "goiter", "who", "grade", "g"):
+    for name in _GOITRE_NAMES:
         typed = typed.removeprefix(name).strip()
     if typed in _OLDER:
         now = _OLDER[typed]
         raise ReadingError(f"{typed} is of an older scheme: type {now} if {_GOITRE[now].partition(';')[0]}")
     if typed not in ("0", "1", "2"):
-        raise ReadingError(_GOITRE_FORM)
+        raise refused(typed, _GOITRE_WORDS, _GOITRE_FORM)
     grade = int(typed)
     source, told = options.source("report_from"), grade >= options.number("report_from")
     said = _GOITRE[grade].partition(";")[0]

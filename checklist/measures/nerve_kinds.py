@@ -1,18 +1,12 @@
 """What the catalogue says of power, reflexes, the coma scale, murmurs, pulses, oedema and vessels."""
 
-from checklist.measures.spec import Computation, Kind, Option
+from checklist.measures.spec import PRACTICE, Computation, Kind, Option, told
 
-_PRACTICE = "common practice, no source"
-_TELLS = ("", "note", "report", "urgent")
 _MRC = "Medical Research Council scale, as World J Orthop 2017;8:21 prints it"
 _COMA = "from memory: Teasdale et al. 2014; bands quoted second hand"
 _LEVINE = "Freeman and Levine 1933, quoted second hand"
 _LOUD = "encyclopedic copy of the Levine scale; no study read"
 _INDEX = "2016 AHA/ACC guideline on peripheral artery disease, recommendation read"
-
-
-def _told(name: str, default: str, what: str, source: str = _PRACTICE) -> Option:
-    return Option(name, default, f"how fast {what} is told", source, choices=_TELLS)
 
 
 def _grades(*numbers: int) -> tuple[str, ...]:
@@ -27,7 +21,7 @@ _POWER = Kind(
     classes=(*_grades(0, 1, 2, 3, 4, 5), "reduced"),
     options=(
         Option("full_grade", 5, "grade below which power counts as reduced", _MRC, lowest=1, highest=5),
-        _told("tell_reduced", "report", "power below the full grade"),
+        told("tell_reduced", "report", "power below the full grade"),
     ),
 )
 
@@ -45,9 +39,9 @@ _REFLEX = Kind(
             "usual: teaching page of a medical school, quoted second hand; ninds: from memory: Hallett 1993",
             choices=("usual", "ninds"),
         ),
-        _told("tell_absent", "note", "an absent reflex"),
-        _told("tell_brisk", "note", "a reflex above the middle of the scale"),
-        _told("tell_clonus", "report", "clonus"),
+        told("tell_absent", "note", "an absent reflex"),
+        told("tell_brisk", "note", "a reflex above the middle of the scale"),
+        told("tell_clonus", "report", "clonus"),
     ),
 )
 
@@ -58,19 +52,20 @@ _COMA_SCALE = Kind(
     accepts="E4 V5 M6 or 4 5 6; nt not testable, V t tube, E c eyes closed",
     classes=("full", "below-15", "mild", "moderate", "severe", "untestable-part"),
     options=(
-        Option("report_below", 15, "total below which it is reported", _PRACTICE, lowest=3, highest=16),
+        Option("report_below", 15, "total below which it is reported", PRACTICE, lowest=3, highest=16),
         Option("mild_from", 13, "lowest total of the band called mild", _COMA, lowest=3, highest=15),
         Option("moderate_from", 9, "lowest total of the band called moderate", _COMA, lowest=3, highest=15),
         Option(
             "urgent_to",
             12,
             "highest total that is urgent",
-            f"bands called moderate and severe, {_COMA}; that they are urgent: {_PRACTICE}",
+            f"bands called moderate and severe, {_COMA}; that they are urgent: {PRACTICE}",
             lowest=2,
             highest=15,
         ),
-        _told("tell_untestable", "note", "a part that could not be tested"),
+        told("tell_untestable", "note", "a part that could not be tested"),
     ),
+    rising=(("moderate_from", "mild_from"),),
 )
 
 _MURMUR = Kind(
@@ -82,7 +77,7 @@ _MURMUR = Kind(
     options=(
         Option("thrill_from", 4, "lowest grade with a thrill", _LEVINE, lowest=1, highest=6),
         Option("report_from", 3, "grade from which it is reported", _LOUD, lowest=1, highest=7),
-        _told("tell_murmur", "note", "a murmur of a lower grade"),
+        told("tell_murmur", "note", "a murmur of a lower grade"),
     ),
 )
 
@@ -98,13 +93,13 @@ _PULSE = Kind(
             "scale",
             "0-4",
             "scale of the grades: 3+ is strong on 0-4 and bounding on 0-3; some texts differ on 3+ and 4+",
-            _PRACTICE,
+            PRACTICE,
             choices=("0-4", "0-3"),
         ),
-        _told("tell_absent", "report", "an absent pulse"),
-        _told("tell_weak", "report", "a weak pulse"),
-        _told("tell_strong", "note", "a strong or bounding pulse"),
-        _told("tell_different", "report", "a pulse weaker on one side"),
+        told("tell_absent", "report", "an absent pulse"),
+        told("tell_weak", "report", "a weak pulse"),
+        told("tell_strong", "note", "a strong or bounding pulse"),
+        told("tell_different", "report", "a pulse weaker on one side"),
     ),
 )
 
@@ -124,10 +119,12 @@ _OEDEMA = Kind(
             "teaching texts, quoted second hand; their copies disagree",
             lowest=0.1,
             highest=30,
+            items=4,
+            is_rising=True,
         ),
-        Option("report_from", 2, "grade from which it is reported", _PRACTICE, lowest=1, highest=5),
-        _told("tell_lower", "note", "oedema of a lower grade"),
-        _told("tell_one_side", "report", "oedema on one side only, or more on one side"),
+        Option("report_from", 2, "grade from which it is reported", PRACTICE, lowest=1, highest=5),
+        told("tell_lower", "note", "oedema of a lower grade"),
+        told("tell_one_side", "report", "oedema on one side only, or more on one side"),
     ),
 )
 
@@ -155,7 +152,7 @@ _VENOUS = Kind(
             lowest=0,
             highest=15,
         ),
-        _told("tell_above", "report", "a height above the limit"),
+        told("tell_above", "report", "a height above the limit"),
     ),
 )
 
@@ -177,7 +174,7 @@ _REFILL = Kind(
             lowest=0.5,
             highest=10,
         ),
-        _told("tell_slow", "report", "a longer time"),
+        told("tell_slow", "report", "a longer time"),
     ),
 )
 
@@ -196,6 +193,7 @@ COMPUTATIONS: tuple[Computation, ...] = (
         module="vessels",
         title="Ankle-brachial index",
         needs=("arms", "ankles"),
+        reads=dict.fromkeys(("arms", "ankles"), ("systolic-pressure", "blood-pressure")),
         classes=(
             *_INDEX_CLASSES,
             *(f"right-{each}" for each in _INDEX_CLASSES),
@@ -215,10 +213,11 @@ COMPUTATIONS: tuple[Computation, ...] = (
                 "index below which it is told at once",
                 "Oxford American Handbook of Cardiology, quoted second hand",
             ),
-            _told("tell_noncompressible", "report", "an index too high to use"),
-            _told("tell_borderline", "note", "a borderline index"),
-            _told("tell_below", "report", "an index below the borderline band"),
-            _told("tell_severe", "urgent", "an index in the lowest band"),
+            told("tell_noncompressible", "report", "an index too high to use"),
+            told("tell_borderline", "note", "a borderline index"),
+            told("tell_below", "report", "an index below the borderline band"),
+            told("tell_severe", "urgent", "an index in the lowest band"),
         ),
+        rising=(("severe_below", "borderline_from", "in_range_from", "noncompressible_above"),),
     ),
 )

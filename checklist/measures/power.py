@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
-from checklist.measures.limits import source_of_both
+from checklist.measures.limits import remark, source_of_both
 from checklist.measures.reading import Meaning, Options, ReadingError, Remark
 from checklist.measures.typed import match, plain, short, within
 
@@ -157,6 +157,16 @@ _PARTS = (
     ),
 )
 _COMA_FORM = "type E4 V5 M6 or 4 5 6; nt for a part not testable"
+# As they can touch each other: `ecv5`, `vtm6`.
+_COMA_WORDS = {
+    "gcs",
+    *(
+        f"{letter}{why}{after}"
+        for letter in ("", *"evm")
+        for why in ("", "nt", "c", "t")
+        for after in ("", *"vm")
+    ),
+}
 _COMA = (
     r"(?:gcs )?e?[ :=]?([0-9]|nt|c)[ ,/]*v?[ :=]?([0-9]|nt|t)[ ,/]*m?[ :=]?([0-9]|nt)(?: ?= ?([0-9]{1,2}))?"
 )
@@ -185,7 +195,7 @@ def coma_scale(text: str, options: Options) -> Meaning:
     typed = plain(text)
     if typed.isascii() and typed.isdigit() and len(typed) <= 2:
         raise ReadingError(f"a total alone does not do: {_COMA_FORM}")
-    form = match(_COMA, typed, _COMA_FORM)
+    form = match(_COMA, typed, _COMA_FORM, _COMA_WORDS)
     given = (form[1], form[2], form[3])
     for part, value in zip(_PARTS, given, strict=True):
         if value.isdigit():
@@ -232,11 +242,7 @@ def _coma_band(total: int, options: Options) -> tuple[str, ...]:
 
 
 def _coma_remarks(total: int | None, most: int, options: Options) -> tuple[Remark, ...]:
-    untested = Remark(
-        text="no total: a part could not be tested",
-        source=options.source("mild_from"),
-        tell=options.text("tell_untestable"),
-    )
+    untested = remark("no total: a part could not be tested", options, "tell_untestable", "mild_from")
     known = () if total is not None else (untested,)
     least = "" if total is not None else ", whatever the untested part"
     urgent, report = options.number("urgent_to"), options.number("report_below")

@@ -6,10 +6,10 @@ A grade says how a pupil moved; it does not say why.
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from checklist.measures.eye_parts import SIDES, computation
+from checklist.measures.eye_parts import computation
 from checklist.measures.limits import unusual
-from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import NUMBER, match, plain_text, short, within
+from checklist.measures.reading import SIDES, Facts, Meaning, Options, ReadingError, Remark, figures
+from checklist.measures.typed import NUMBER, match, plain_text, refused, short, within
 
 # ------------------------------------------------------------------ size
 
@@ -87,11 +87,7 @@ class Pair(NamedTuple):
 
 def pairs(facts: Facts) -> list[Pair]:
     """Return the sizes of both pupils, for each light in which both were measured."""
-    sizes = {
-        key: fact.meaning.figures["pupil_mm"]
-        for key, fact in facts.items()
-        if fact.meaning and "pupil_mm" in fact.meaning.figures
-    }
+    sizes = figures(facts, "pupil_mm")
     sites = dict.fromkeys(site for _, site in facts)
     both = (site for site in sites if all((side, site) in sizes for side in SIDES))
     return [Pair(site, *(sizes[side, site] for side in SIDES)) for site in both]
@@ -212,6 +208,7 @@ GRADES = {
     "4+": Grade("4+ of 4+", "widens at once and never constricts", "1.8 or more", _PLUS, None, _NEVER),
 }
 _NONE = ("0", "none", "no")
+_GRADE_WORDS = ("grade", *_NONE, "i", "ii", "iii", "iv", "v")
 _ACCEPTED = {
     "either": "type 0, I to V (Bell), or 1+ to 4+",
     "bell": "type 0, or I to V (Bell)",
@@ -224,7 +221,7 @@ def afferent_defect(text: str, options: Options) -> Meaning:
     scale = options.text("scale")
     key = _grade_key(plain_text(text).removeprefix("grade ").replace(" ", ""), scale)
     if key not in GRADES or (scale == "bell" and "+" in key) or (scale == "plus" and key[0] in "IV"):
-        raise ReadingError(_ACCEPTED[scale])
+        raise refused(plain_text(text), _GRADE_WORDS, _ACCEPTED[scale])
     grade = GRADES[key]
     equal = f"; filter of {grade.filter} log units" if grade.filter else ""
     lead = grade.sign if key == "0" else f"relative afferent defect, {grade.name}: {grade.sign}"

@@ -4,10 +4,11 @@ import re
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
-from checklist.measures.limits import PRACTICE, banded, unusual
-from checklist.measures.reading import Meaning, Options, ReadingError, Remark
-from checklist.measures.timing import counted
-from checklist.measures.typed import match, plain_text, rounded, short, unknown_word, within
+from checklist.measures.limits import banded, unusual
+from checklist.measures.reading import Meaning, Options, Remark
+from checklist.measures.spec import PRACTICE
+from checklist.measures.timing import TAPPED_TEXT, counted
+from checklist.measures.typed import match, plain_text, refused, rounded, short, unknown_word, within
 
 _PER_MINUTE = r"(?: ?/ ?min| a minute| per minute| ?bpm)?"
 _RHYTHMS = {
@@ -19,9 +20,7 @@ _RHYTHM = rf"(?: ?({'|'.join(_RHYTHMS)}))?"
 _RATE = rf"(\d{{1,3}}){_PER_MINUTE}{_RHYTHM}"
 _COUNT = rf"(\d{{1,3}}) in (\d{{1,3}}) ?(?:s|sec|seconds){_RHYTHM}"
 _TIMES = rf"(\d{{1,3}}) ?x ?(\d{{1,2}}){_RHYTHM}"
-_TAPPED = (
-    rf"(\d{{1,3}}) ?(?:\+-|\+/-) ?(\d{{1,3}}) over (\d{{1,4}}) ?s ?[,.]? variation (\d{{1,4}}) ?%{_RHYTHM}"
-)
+_TAPPED = f"{TAPPED_TEXT}{_RHYTHM}"
 
 _WORDS = frozenset(" ".join((*_RHYTHMS, "in s sec seconds a per minute min bpm x over variation")).split())
 _PARTS_OF_A_MINUTE = (2, 3, 4, 6, 10, 12)
@@ -64,8 +63,8 @@ def _rate(text: str, what: str, example: str) -> _Rate:
         return _counted(int(form[1]), int(form[2]), _rhythm(form[3]), what)
     if (form := re.fullmatch(_TIMES, plain, re.ASCII)) and int(form[2]) in _PARTS_OF_A_MINUTE:
         return _counted(int(form[1]), 60 // int(form[2]), _rhythm(form[3]), what)
-    if named := unknown_word(plain, _WORDS):
-        raise ReadingError(f"{named}type {example}")
+    if unknown_word(plain, _WORDS):
+        raise refused(plain, _WORDS, f"type {example}")
     form = match(_RATE, plain, f"type whole {what} a minute, such as {example}")
     rhythm, value = _rhythm(form[2]), int(form[1])
     return _Rate(value, 0, str(value), f"{value} {what} a minute", f"{value}/min", rhythm)

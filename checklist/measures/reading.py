@@ -12,7 +12,8 @@ OptionValue = bool | float | str | tuple[str, ...] | tuple[float, ...]
 Sided = tuple[str, str]
 """Side and site of an entry; either may be empty."""
 
-OTHER_SIDE_OF = {"right": "left", "left": "right"}
+SIDES = ("right", "left")
+OTHER_SIDE_OF = dict(zip(SIDES, reversed(SIDES), strict=True))
 
 TELLS = ("", "note", "report", "urgent")
 """How fast something out of range is told, slowest first; empty when nothing is out of range."""
@@ -70,6 +71,15 @@ class Fact:
 
 Facts = Mapping[Sided, Fact]
 """The examined entries of one step. What was not examined is not there."""
+
+
+def figures(facts: Facts, name: str) -> dict[Sided, float]:
+    """Return a number of the readings of a step by side and site; entries without it are not there."""
+    return {
+        place: fact.meaning.figures[name]
+        for place, fact in facts.items()
+        if fact.meaning and name in fact.meaning.figures
+    }
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

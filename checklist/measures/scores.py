@@ -10,6 +10,7 @@ from math import inf
 from typing import NamedTuple
 
 from checklist.measures.reading import Facts, Meaning, Options, Remark
+from checklist.measures.spec import PRACTICE
 from checklist.measures.typed import rounded
 
 Inputs = Mapping[str, Facts]
@@ -265,7 +266,7 @@ def _standing_remarks(
         remarks.append(Remark(text=text, source=options.source("systolic_drop")))
     if all(any(arm in each.text for each in pair) for arm in ("right arm", "left arm")):
         text = "taken at different arms, which may differ by themselves"
-        remarks.append(Remark(text=text, source="common practice, no source"))
+        remarks.append(Remark(text=text, source=PRACTICE))
     return tuple(remarks), tuple(classes or ("in-range",))
 
 

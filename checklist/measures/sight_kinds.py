@@ -1,23 +1,26 @@
 """What the catalogue says of acuity at distance and near, and of the better eye."""
 
-from checklist.measures.spec import Computation, Kind, Option
+from checklist.measures.reading import TELLS
+from checklist.measures.spec import PRACTICE, Computation, Kind, Option, told
 
-_USUAL = "common practice, no source"
 _SCHOOL = "AAP, Pediatrics 2016;137:e20153597, from memory"
 _NURSERY = "Cotter, Optom Vis Sci 2015;92:6, summary read; AAP 2016 from memory"
 _TWO_LINES = "AAP, Pediatrics 2003;111:902, from memory; limit made for children"
 _ICD = "ICD-11 9D90, quoted second hand"
 _WHO_NEAR = "WHO fact sheet, quoted second hand"
-_TELLS = ("note", "report", "urgent")
+_TELLS = TELLS[1:]
 
 _CHART = (
-    Option("chart_distance", 20, "distance that the fractions of the chart start with", _USUAL, lowest=0.25),
+    Option(
+        "chart_distance", 20, "distance that the fractions of the chart start with", PRACTICE, lowest=0.25
+    ),
     Option(
         "lines",
         (200, 100, 70, 50, 40, 30, 25, 20, 15, 13, 10),
         "what the fractions of the chart end with, such as 60, 36, 24, 18, 12, 9, 6, 5 on a chart of 6 m, or"
         " 200, 160, 125, 100, 80, 63, 50, 40, 32, 25, 20, 16, 12.5, 10 on a chart with even steps",
         "usual chart of 11 lines: common practice, no source",
+        lowest=0.1,
     ),
     Option(
         "letters_per_line",
@@ -35,7 +38,7 @@ _SCREENING = (
         "whose screening line decides",
         choices=("adult", "36-to-47-months", "48-to-59-months", "60-months-and-over"),
     ),
-    Option("line_adult", 30, "reported when worse than 20 over this, adults", _USUAL, lowest=1),
+    Option("line_adult", 30, "reported when worse than 20 over this, adults", PRACTICE, lowest=1),
     Option("line_36_months", 50, "the same, 36 to 47 months", _NURSERY, lowest=1),
     Option("line_48_months", 40, "the same, 48 to 59 months", _NURSERY, lowest=1),
     Option(
@@ -45,10 +48,8 @@ _SCREENING = (
         _SCHOOL,
         lowest=1,
     ),
-    Option("tell", "report", "how fast an eye worse than the line is told", _USUAL, choices=_TELLS),
-    Option(
-        "tell_no_letter", "report", "how fast an eye that reads no letter is told", _USUAL, choices=_TELLS
-    ),
+    told("tell", "report", "an eye worse than the line", choices=_TELLS),
+    told("tell_no_letter", "report", "an eye that reads no letter", choices=_TELLS),
     Option("lines_between_eyes", 2, "reported when the eyes are this many lines apart", _TWO_LINES, lowest=1),
 )
 
@@ -91,7 +92,7 @@ _DISTANCE = Kind(
             "published conventions differ, so that none is taken",
             choices=("none", "freiburg-2006", "freiburg-2009", "bach", "holladay", "survey"),
         ),
-        Option("likely_best", 2.0, "asked about when better than this decimal acuity", _USUAL, lowest=1),
+        Option("likely_best", 2.0, "asked about when better than this decimal acuity", PRACTICE, lowest=1),
     ),
 )
 
@@ -111,7 +112,7 @@ _NEAR = Kind(
     ),
     options=(
         Option(
-            "card_distance_cm", 40, "distance that the card is made for, cm", _USUAL, lowest=10, highest=100
+            "card_distance_cm", 40, "distance that the card is made for, cm", PRACTICE, lowest=10, highest=100
         ),
         Option(
             "limit_m", 0.8, "reported when only larger print is read, M units (N6 counts as 0.8 M)", _WHO_NEAR
@@ -119,10 +120,11 @@ _NEAR = Kind(
         Option(
             "limit_distance_cm", 40, "distance that the limit is for, cm", _WHO_NEAR, lowest=10, highest=100
         ),
-        Option("tell", "report", "how fast it is told", _USUAL, choices=_TELLS),
-        Option("likely_low", 25, "asked about when nearer, cm", _USUAL),
-        Option("likely_high", 67, "asked about when farther, cm", _USUAL),
+        told("tell", "report", "it", choices=_TELLS),
+        Option("likely_low", 25, "asked about when nearer, cm", PRACTICE),
+        Option("likely_high", 67, "asked about when farther, cm", PRACTICE),
     ),
+    rising=(("likely_low", "likely_high"),),
 )
 
 KINDS: tuple[Kind, ...] = (_DISTANCE, _NEAR)
@@ -132,6 +134,7 @@ _BETTER = Computation(
     module="better_eye",
     title="Acuity of the better eye",
     needs=("acuity",),
+    reads={"acuity": ("distance-acuity",)},
     classes=(
         "impairment-none",
         "impairment-mild",
@@ -156,9 +159,10 @@ _BETTER = Computation(
         ),
         Option("severe_below", 0.1, "decimal acuity, 6/60 or 20/200", _ICD, highest=2),
         Option("blindness_below", 0.05, "decimal acuity, 3/60 or 20/400", _ICD, highest=2),
-        Option("tell_mild", "note", "how fast mild impairment is told", _USUAL, choices=_TELLS),
-        Option("tell", "report", "how fast worse impairment is told", _USUAL, choices=_TELLS),
+        told("tell_mild", "note", "mild impairment", choices=_TELLS),
+        told("tell", "report", "worse impairment", choices=_TELLS),
     ),
+    rising=(("blindness_below", "severe_below", "moderate_below", "mild_below"),),
 )
 
 COMPUTATIONS: tuple[Computation, ...] = (_BETTER,)

@@ -1,8 +1,11 @@
 """What the catalogue says of a kind of reading or of computation, before any of its code is loaded."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
-from checklist.measures.reading import OptionValue
+from checklist.measures.reading import TELLS, OptionValue
+
+PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +20,22 @@ class Option:
     lowest: float = 0
     highest: float = 1_000_000
     choices: tuple[str, ...] = ()
+    """What it is one of; of a list, what each item is one of."""
+    items: int = 0
+    """How many items a list has; 0 for any number."""
+    is_rising: bool = False
+    """Whether each number of a list is above the one before it."""
+
+
+def told(
+    name: str, default: str, what: str, source: str = PRACTICE, choices: tuple[str, ...] = TELLS
+) -> Option:
+    """Return the option of how fast something is told."""
+    return Option(name, default, f"how fast {what} is told", source, choices=choices)
+
+
+Run = tuple[str, ...]
+"""Names of options of one kind."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -38,6 +57,13 @@ class Kind:
     together: tuple[str, ...] = ()
     """What patterns can ask for at all entries of the step together; empty when nothing is compared."""
     options: tuple[Option, ...] = ()
+    rising: tuple[Run, ...] = ()
+    """Options of which none is above the next, those included that a protocol leaves as they are."""
+    bands: tuple[Run, ...] = ()
+    """The same of those alone that a protocol sets: between limits left as they are, the one that hurries
+    more holds."""
+    apart: tuple[Run, ...] = ()
+    """Lists of which no two hold the same name."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -52,5 +78,12 @@ class Computation:
     """Names of the inputs without which nothing is computed."""
     takes: tuple[str, ...] = ()
     """Names of further inputs."""
+    reads: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
+    """Kinds of reading, one of which an input is computed from, by its name; from findings nothing comes."""
+    may_read: Mapping[str, tuple[str, ...]] = field(default_factory=dict, hash=False)
+    """Kinds of reading that do beside findings; any other kind says nothing for such an input."""
     classes: tuple[str, ...] = ()
     options: tuple[Option, ...] = ()
+    rising: tuple[Run, ...] = ()
+    bands: tuple[Run, ...] = ()
+    apart: tuple[Run, ...] = ()

@@ -13,6 +13,7 @@ LB_PER_STONE = 14
 
 _HEIGHT_FORM = "type cm, such as 172; 1.72 m; or 5 ft 8 in"
 _FEET = r"(\d) ?(?:ft|feet|foot|')(?: ?(\d{1,2}(?:\.\d{1,2})?) ?(?:in|inch|inches|\"|'')?)?"
+_HEIGHT_WORDS = ("cm", "m", "in", "inch", "inches", "ft", "feet", "foot")
 _BARE_CM = (100.0, 280.0)
 _BARE_M = (0.5, 2.8)
 
@@ -26,7 +27,7 @@ def body_height(text: str, options: Options) -> Meaning:
             raise ReadingError("inches beside feet are below 12")
         whole = f"{feet} feet {short(inches)} inches"
         return _height(f"{feet} ft {short(inches)} in", (12 * feet + inches) * CM_PER_INCH, whole, options)
-    form = match(rf"{NUMBER} ?(cm|m|inches|inch|in|\")?", plain, _HEIGHT_FORM)
+    form = match(rf"{NUMBER} ?(cm|m|inches|inch|in|\")?", plain, _HEIGHT_FORM, _HEIGHT_WORDS)
     unit = _length_unit(form[2], float(form[1]))
     value = rounded(float(form[1]), 3 if unit == "m" else 2)
     number = _metres(value) if unit == "m" else short(value)
@@ -70,6 +71,7 @@ def _height(text: str, cm: float, whole: str, options: Options, is_inches: bool 
 
 
 _WEIGHT_FORM = "type the unit as well, such as 70 kg; 154 lb; or 11 st 4 lb"
+_WEIGHT_WORDS = ("kg", "kilograms", "lb", "lbs", "pounds", "st", "stone")
 _STONES = rf"(\d{{1,3}}) ?(?:st|stone)(?: ?{NUMBER} ?(?:lb|lbs|pounds)?)?"
 
 
@@ -83,7 +85,7 @@ def body_weight(text: str, options: Options) -> Meaning:
         whole = f"{stones} stone {short(pounds)} pound{'s' * (pounds != 1)}"
         kg = (stones * LB_PER_STONE + pounds) * KG_PER_LB
         return _weight(f"{stones} st {short(pounds)} lb", kg, whole, options)
-    form = match(rf"{NUMBER} ?(kg|lbs|lb|pounds|kilograms)", plain, _WEIGHT_FORM)
+    form = match(rf"{NUMBER} ?(kg|lbs|lb|pounds|kilograms)", plain, _WEIGHT_FORM, _WEIGHT_WORDS)
     value, is_metric = rounded(float(form[1]), 2), form[2].startswith("k")
     number = short(value)
     if is_metric:

@@ -77,6 +77,10 @@ def held(times: Sequence[float]) -> float:
     return times[-1] - times[0] if times else 0.0
 
 
+TAPPED_TEXT = r"(\d{1,3}) ?(?:\+-|\+/-) ?(\d{1,3}) over (\d{1,4}) ?s ?[,.]? variation (\d{1,4}) ?%"
+"""The text of a tapped rate, in plain form: rate, its error, seconds, and variation in per cent."""
+
+
 def tapped_text(rate: TappedRate) -> str:
     """Return a tapped rate as the rate kinds read it: `72 +-2 over 20 s, variation 4 %`.
 

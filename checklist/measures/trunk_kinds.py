@@ -1,9 +1,7 @@
 """What the catalogue says of chest, abdomen, joints and feet: what can be typed, limits, sources, classes."""
 
-from checklist.measures.spec import Computation, Kind, Option
+from checklist.measures.spec import PRACTICE, Computation, Kind, Option, told
 
-_PRACTICE = "common practice, no source"
-_TELLS = ("", "note", "report", "urgent")
 _BANDS = ("below", "in-range", "above")
 _SPAN = "physical diagnosis texts, quoted second hand; up to 15 cm in reports"
 _STERNAL = "physical diagnosis texts, from memory"
@@ -12,10 +10,6 @@ _WEAK = "weak evidence (Baid 2009, quoted second hand)"
 _SOUNDS = f"nursing texts, from memory; 5 to 30 or 35 in others; {_WEAK}"
 _SILENCE = f"nursing texts, from memory; 2, 3 or 7 minutes, a quadrant or in all, in others; {_WEAK}"
 _FEET = "IWGDF guideline, quoted second hand"
-
-
-def _told(name: str, default: str, what: str) -> Option:
-    return Option(name, default, f"how fast {what} is told", _PRACTICE, choices=_TELLS)
 
 
 def _cm(name: str, default: float, about: str, source: str) -> Option:
@@ -45,11 +39,18 @@ _LIVER = Kind(
             "by how much percussion is off, cm: lowest and highest",
             "physical diagnosis texts, quoted second hand",
             highest=10,
+            items=2,
+            is_rising=True,
         ),
-        _cm("likely_low", 4, "asked about when below", _PRACTICE),
-        _cm("likely_high", 20, "asked about when above", _PRACTICE),
-        _told("tell_below", "report", "a smaller span"),
-        _told("tell_above", "report", "a larger span"),
+        _cm("likely_low", 4, "asked about when below", PRACTICE),
+        _cm("likely_high", 20, "asked about when above", PRACTICE),
+        told("tell_below", "report", "a smaller span"),
+        told("tell_above", "report", "a larger span"),
+    ),
+    rising=(
+        ("lowest_cm", "highest_cm"),
+        ("midsternal_lowest_cm", "midsternal_highest_cm"),
+        ("likely_low", "likely_high"),
     ),
 )
 
@@ -63,12 +64,13 @@ _DIAPHRAGM = Kind(
     options=(
         _cm("lowest_cm", 3, "told when below", _EXCURSION),
         _cm("highest_cm", 5.5, "told when above", _EXCURSION),
-        _cm("sides_apart_cm", 2, "sides are told apart from this difference on", _PRACTICE),
-        _cm("likely_high", 9, "asked about when above", _PRACTICE),
-        _told("tell_below", "report", "a smaller excursion"),
-        _told("tell_above", "", "a larger excursion"),
-        _told("tell_apart", "report", "a difference of the sides"),
+        _cm("sides_apart_cm", 2, "sides are told apart from this difference on", PRACTICE),
+        _cm("likely_high", 9, "asked about when above", PRACTICE),
+        told("tell_below", "report", "a smaller excursion"),
+        told("tell_above", "", "a larger excursion"),
+        told("tell_apart", "report", "a difference of the sides"),
     ),
+    rising=(("lowest_cm", "highest_cm"),),
 )
 
 _BOWEL = Kind(
@@ -82,11 +84,12 @@ _BOWEL = Kind(
         Option("lowest_per_minute", 5, "told when below, a minute", _SOUNDS, highest=200),
         Option("highest_per_minute", 34, "told when above, a minute", _SOUNDS, highest=200),
         Option("absent_minutes", 5, "minutes of silence before none is said", _SILENCE, 0.5, 60),
-        Option("likely_high", 100, "asked about when above, a minute", _PRACTICE, highest=200),
-        _told("tell_absent", "urgent", "silence for the full time"),
-        _told("tell_below", "report", "a lower rate, or silence for less than the full time"),
-        _told("tell_above", "note", "a higher rate"),
+        Option("likely_high", 100, "asked about when above, a minute", PRACTICE, highest=200),
+        told("tell_absent", "urgent", "silence for the full time"),
+        told("tell_below", "report", "a lower rate, or silence for less than the full time"),
+        told("tell_above", "note", "a higher rate"),
     ),
+    rising=(("lowest_per_minute", "highest_per_minute"),),
 )
 
 _MOTIONS = (
@@ -114,19 +117,19 @@ _JOINT = Kind(
             "full_degrees",
             0,
             "a full range of this motion, degrees; 0 for the one of its table",
-            _PRACTICE,
+            PRACTICE,
             highest=200,
         ),
         Option(
             "report_below_percent",
             0,
             "reported when below this share of full, percent; 0 for never",
-            _PRACTICE,
+            PRACTICE,
             highest=100,
         ),
-        Option("sides_apart", 10, "sides are told apart from this difference on, degrees", _PRACTICE, 1, 180),
-        Option("likely_beyond", 30, "asked about when this much beyond full, degrees", _PRACTICE, 0, 200),
-        _told("tell_apart", "note", "a difference of the sides"),
+        Option("sides_apart", 10, "sides are told apart from this difference on, degrees", PRACTICE, 1, 180),
+        Option("likely_beyond", 30, "asked about when this much beyond full, degrees", PRACTICE, 0, 200),
+        told("tell_apart", "note", "a difference of the sides"),
     ),
 )
 
@@ -144,8 +147,8 @@ _MONOFILAMENT = Kind(
             _FEET,
         ),
         Option("right_needed", 2, "right answers of 3 with which a site is felt", _FEET, 1, 3),
-        _told("tell_not_felt", "report", "a site not felt"),
-        _told("tell_missing", "note", "a site not tested"),
+        told("tell_not_felt", "report", "a site not felt"),
+        told("tell_missing", "note", "a site not tested"),
     ),
 )
 

@@ -10,6 +10,10 @@ NUMBER = r"(\d{1,4}(?:\.\d{1,4})?)"
 """A number without sign, as a group of a pattern."""
 
 
+SHORT_NUMBER = r"([0-9]{1,3}(?:\.[0-9]{1,2})?)"
+"""The same for lengths and times."""
+
+
 def plain(text: str) -> str:
     """Return the text in lower case, with single spaces and a multiplication sign as `x`."""
     return " ".join(text.casefold().replace("×", "x").split())
@@ -32,12 +36,17 @@ def match(pattern: str, text: str, accepted: str, known: Container[str] | None =
     """
     found = re.fullmatch(pattern, text, re.ASCII)
     if not found:
-        raise ReadingError(accepted if known is None else f"{unknown_word(text, known)}{accepted}")
+        raise ReadingError(accepted) if known is None else refused(text, known, accepted)
     return found
 
 
 _LONGEST_NAMED = 20
 """Letters of a word that a refusal names at most, so that what is accepted stays in one line."""
+
+
+def refused(text: str, known: Container[str], accepted: str) -> ReadingError:
+    """Return the refusal of a text: its first word that is not known, and what is accepted."""
+    return ReadingError(f"{unknown_word(text, known)}{accepted}")
 
 
 def unknown_word(text: str, known: Container[str]) -> str:
@@ -57,6 +66,11 @@ def rounded(value: float, decimals: int = 0) -> float:
 def short(value: float) -> str:
     """Return a number of up to two decimals as briefly as it goes."""
     return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def plus(grade: int) -> str:
+    """Return a grade of a scale that is counted in plus signs: `0`, `1+`."""
+    return f"{grade}+" if grade else "0"
 
 
 def within(value: float, low: float, high: float, what: str, unit: str = "") -> None:

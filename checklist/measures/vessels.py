@@ -7,8 +7,8 @@ from math import radians, sin
 from typing import NamedTuple
 
 from checklist.measures.limits import source_of_both
-from checklist.measures.reading import Fact, Facts, Meaning, Options, ReadingError, Remark
-from checklist.measures.typed import NUMBER, match, plain, plain_text, rounded, short, within
+from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark, figures
+from checklist.measures.typed import NUMBER, match, plain, plain_text, plus, rounded, short, within
 
 
 def _told(text: str, limit: str, tell: str, options: Options) -> tuple[Remark, ...]:
@@ -17,12 +17,9 @@ def _told(text: str, limit: str, tell: str, options: Options) -> tuple[Remark, .
     return (Remark(text=text, source=source, tell=options.text(tell)),)
 
 
-def _plus(grade: int) -> str:
-    return f"{grade}+" if grade else "0"
-
-
 _ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6}
 _MURMUR_FORM = "type 1/6 to 6/6, such as 2/6, 3 or iii; thrill or no thrill"
+_MURMUR_WORDS = ("grade", "of", *_ROMAN, "thrill", "no", "with", "a")
 _MURMURS = (
     "heard only with special attention",
     "faint but heard at once",
@@ -42,6 +39,7 @@ def murmur_grade(text: str, options: Options) -> Meaning:
         r"(?:grade )?([0-9]|[iv]{1,3})(?: ?(?:/|of) ?(?:6|vi))?(,? (no |with )?(?:a )?thrill)?",
         plain(text),
         _MURMUR_FORM,
+        _MURMUR_WORDS,
     )
     grade = int(form[1]) if form[1].isdigit() else _ROMAN.get(form[1], 0)
     within(grade, 1, 6, "a murmur grade")
@@ -110,9 +108,9 @@ def pulse_strength(text: str, options: Options) -> Meaning:
     kind, said = grades[grade]
     tell = _PULSE_TELLS.get(kind)
     return Meaning(
-        text=_plus(grade),
-        words=f"pulse {_plus(grade)} on the {name}: {said}",
-        chart=f"{_plus(grade)} on the {name}",
+        text=plus(grade),
+        words=f"pulse {plus(grade)} on the {name}: {said}",
+        chart=f"{plus(grade)} on the {name}",
         classes=(kind,),
         remarks=_told(f"pulse {said}", "scale", tell, options) if tell else (),
         figures={"pulse_grade": grade},
@@ -121,11 +119,7 @@ def pulse_strength(text: str, options: Options) -> Meaning:
 
 def _by_site(facts: Facts, figure: str) -> dict[str, tuple[int, int]]:
     """Return the grades on the right and on the left of each site that has both."""
-    grades = {
-        place: int(fact.meaning.figures[figure])
-        for place, fact in facts.items()
-        if fact.meaning and figure in fact.meaning.figures
-    }
+    grades = {place: int(grade) for place, grade in figures(facts, figure).items()}
     return {
         site: (grade, grades["left", site])
         for (side, site), grade in grades.items()
@@ -135,7 +129,7 @@ def _by_site(facts: Facts, figure: str) -> dict[str, tuple[int, int]]:
 
 def _inputs(by_site: Mapping[str, tuple[int, int]]) -> str:
     return "; ".join(
-        f"{_site_name(site)}: right {_plus(right)}, left {_plus(left)}".removeprefix(": ")
+        f"{_site_name(site)}: right {plus(right)}, left {plus(left)}".removeprefix(": ")
         for site, (right, left) in by_site.items()
     )
 
@@ -180,15 +174,15 @@ def oedema_grade(text: str, options: Options) -> Meaning:
         depth = rounded(float(form[1]) * (10 if form[2] == "cm" else 1), 1)
         within(depth, 0, 40, "a pit", "mm")
         grade = pit_grade(depth, depths)
-        said = f"pit of {short(depth)} mm, grade {_plus(grade)} by the nearest of {_listed(depths)}"
+        said = f"pit of {short(depth)} mm, grade {plus(grade)} by the nearest of {_listed(depths)}"
         doubt = "" if depth <= 15 else f"a pit of {short(depth)} mm is unusual"
-        chart = f"{_plus(grade)}, pit {short(depth)} mm"
+        chart = f"{plus(grade)}, pit {short(depth)} mm"
         return replace(_oedema(grade, f"{short(depth)} mm", said, chart, options), doubt=doubt)
     form = match(r"(?:grade )?\+?([0-9]|none)(?: ?\+)?(?: ?/ ?4\+?)?", typed, _OEDEMA_FORM, ("grade", "none"))
     grade = 0 if form[1] == "none" else int(form[1])
     within(grade, 0, len(depths), "an oedema grade")
-    said = f"grade {_plus(grade)}: pit of about {short(depths[grade - 1])} mm" if grade else "grade 0: no pit"
-    return _oedema(grade, _plus(grade), said, f"{_plus(grade)} on the 0-4+ scale", options)
+    said = f"grade {plus(grade)}: pit of about {short(depths[grade - 1])} mm" if grade else "grade 0: no pit"
+    return _oedema(grade, plus(grade), said, f"{plus(grade)} on the 0-4+ scale", options)
 
 
 def pit_grade(depth_mm: float, depths_mm: list[float]) -> int:
@@ -254,6 +248,7 @@ def _oedema_sides(right: int, left: int) -> tuple[tuple[str, ...], str]:
 
 
 _VENOUS_FORM = "type cm above the sternal angle: 3; 3 at 45; 2 below; or 4 cm along 45"
+_VENOUS_WORDS = ("cm", "along", "at", "deg", "degrees", "above", "below", "the", "sternal", "angle")
 _UNIT = "(?: ?cm)?"
 
 
@@ -287,6 +282,7 @@ def venous_pressure(text: str, options: Options) -> Meaning:
         r"(?: at ([0-9]{1,2}) ?(?:deg|degrees|°)?)?",
         typed,
         _VENOUS_FORM,
+        _VENOUS_WORDS,
     )
     if form[1] and form[3]:
         raise ReadingError(f"a sign, or above or below, not both: {_VENOUS_FORM}")
@@ -391,7 +387,7 @@ def ankle_brachial_index(inputs: Mapping[str, Facts], options: Options) -> Meani
 
     None without a pressure at an arm and at an ankle. What was not measured is said.
     """
-    arms, ankles = _systolics(inputs.get("arms", {})), _systolics(inputs.get("ankles", {}))
+    arms, ankles = (figures(inputs.get(name, {}), "systolic_mmhg") for name in ("arms", "ankles"))
     arm = max(arms.values(), default=0)
     if arm <= 0 or not ankles:
         return None
@@ -410,14 +406,6 @@ def ankle_brachial_index(inputs: Mapping[str, Facts], options: Options) -> Meani
         remarks=tuple(remark for leg in legs for remark in _index_remarks(leg, options)),
         figures={f"{leg.side}_ankle_brachial_index".lstrip("_"): leg.ratio for leg in legs},
     )
-
-
-def _systolics(facts: Facts) -> dict[tuple[str, str], float]:
-    return {place: value for place, fact in facts.items() if (value := _systolic(fact)) is not None}
-
-
-def _systolic(fact: Fact) -> float | None:
-    return fact.meaning.figures.get("systolic_mmhg") if fact.meaning else None
 
 
 def _leg(side: str, arteries: Mapping[str, float], arm: float, options: Options) -> _Leg:

@@ -22,9 +22,9 @@ from checklist.measures.chart_lines import (
     nominal,
     with_letters,
 )
-from checklist.measures.eye_parts import SIDES, computation
+from checklist.measures.eye_parts import computation
 from checklist.measures.low_vision import CONVENTIONS, by_convention
-from checklist.measures.reading import Facts, Meaning, Options, ReadingError, Remark
+from checklist.measures.reading import SIDES, Facts, Meaning, Options, ReadingError, Remark
 from checklist.measures.typed import rounded, short
 
 LEVEL_CLASSES = {

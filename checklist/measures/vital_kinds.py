@@ -1,5 +1,7 @@
 """What the catalogue says of vital signs: what can be typed, the limits with their sources, the classes."""
 
+from itertools import product
+
 from checklist.measures.spec import Computation, Kind, Option
 
 _USUAL = "common practice, no source: adults at rest"
@@ -35,6 +37,14 @@ def _limits(
             ("low", "high"), ("below", "above"), values, both, strict=False
         )
     )
+
+
+_LOW_LIMITS, _HIGH_LIMITS = (
+    ("urgent_low", "report_low", "usual_low"),
+    ("usual_high", "report_high", "urgent_high"),
+)
+_SIDES_OF_BANDS = tuple(product(_LOW_LIMITS, _HIGH_LIMITS))
+_BANDS_IN_ORDER = ((*_LOW_LIMITS, *_HIGH_LIMITS),)
 
 
 def _likely(unit: str, low: float, high: float) -> tuple[Option, ...]:
@@ -84,6 +94,7 @@ _PRESSURE = Kind(
         ),
         Option("low_systolic", 91, "told at once when systolic is below, mmHg", _CHART),
     ),
+    rising=(("low_systolic", "severe_systolic"), ("severe_diastolic", "severe_systolic")),
 )
 
 _RATE_FORMS = "{0}; {0} irregular; {1} in {2} s"
@@ -99,6 +110,8 @@ _PULSE = Kind(
         *_limits("a minute", usual=(60, 100), report=(51, 110), urgent=(41, 130), source=_CHART),
         *_likely("a minute", 30, 220),
     ),
+    rising=(*_SIDES_OF_BANDS, ("likely_low", "likely_high")),
+    bands=_BANDS_IN_ORDER,
 )
 
 _RESPIRATIONS = Kind(
@@ -115,6 +128,8 @@ _RESPIRATIONS = Kind(
             "least_seconds", 30, "seconds to count for, at least", "common practice, no source: 30 or 60 s"
         ),
     ),
+    rising=(*_SIDES_OF_BANDS, ("likely_low", "likely_high")),
+    bands=_BANDS_IN_ORDER,
 )
 
 _TEMPERATURE = Kind(
@@ -133,6 +148,8 @@ _TEMPERATURE = Kind(
         ),
         *_likely("degrees Celsius", 34, 41.5),
     ),
+    rising=(*_SIDES_OF_BANDS, ("likely_low", "likely_high")),
+    bands=_BANDS_IN_ORDER,
 )
 
 _SATURATION = Kind(
@@ -145,6 +162,7 @@ _SATURATION = Kind(
         *_limits("per cent", usual=(96,), report=(94,), urgent=(92,), source=f"{_CHART}, scale 1"),
         Option("likely_low", 70, "asked about when below, per cent", _LIKELY),
     ),
+    bands=(_LOW_LIMITS,),
 )
 
 _GAS = Kind(
@@ -175,6 +193,7 @@ _PAIN = Kind(
         Option("moderate_from", 4, "noted from this score on", "common practice, no source: cut-offs vary"),
         Option("severe_from", 7, "reported from this score on", "common practice, no source: cut-offs vary"),
     ),
+    rising=(("moderate_from", "severe_from"),),
 )
 
 _HEIGHT = Kind(
@@ -183,6 +202,7 @@ _HEIGHT = Kind(
     title="Height",
     accepts="172; 172 cm; 1.72 m; 5 ft 8 in",
     options=_likely("centimetres", 130, 220),
+    rising=(("likely_low", "likely_high"),),
 )
 
 _WEIGHT = Kind(
@@ -191,6 +211,7 @@ _WEIGHT = Kind(
     title="Weight",
     accepts="70 kg; 154 lb; 11 st 4 lb",
     options=_likely("kilograms", 35, 250),
+    rising=(("likely_low", "likely_high"),),
 )
 
 _SYSTOLIC = Kind(
@@ -199,6 +220,7 @@ _SYSTOLIC = Kind(
     title="Systolic pressure",
     accepts="128; 128 mmHg",
     options=_likely("mmHg", 50, 250),
+    rising=(("likely_low", "likely_high"),),
 )
 
 KINDS: tuple[Kind, ...] = (
@@ -222,6 +244,15 @@ _EARLY_WARNING = Computation(
     module="scores",
     title="Early-warning score (NEWS2)",
     needs=("respirations", "saturation", "gas", "pressure", "pulse", "consciousness", "temperature"),
+    reads={
+        "respirations": ("respiratory-rate",),
+        "saturation": ("oxygen-saturation",),
+        "gas": ("breathing-gas",),
+        "pressure": ("blood-pressure", "systolic-pressure"),
+        "pulse": ("pulse-rate",),
+        "consciousness": ("consciousness",),
+        "temperature": ("temperature",),
+    },
     classes=("zero", "low", "single-three", "urgent-response", "emergency-response"),
     options=(
         Option(
@@ -235,6 +266,7 @@ _EARLY_WARNING = Computation(
         Option("urgent_from", 5, "score of the urgent response", _RESPONSES, lowest=1, highest=20),
         Option("emergency_from", 7, "score of the emergency response", _RESPONSES, lowest=1, highest=20),
     ),
+    rising=(("urgent_from", "emergency_from"),),
 )
 
 _CONSENSUS = "Freeman 2011, quoted second hand"
@@ -245,6 +277,10 @@ _ORTHOSTATIC = Computation(
     title="Change from lying to standing",
     needs=("lying", "standing"),
     takes=("lying_pulse", "standing_pulse"),
+    reads={
+        **dict.fromkeys(("lying", "standing"), ("blood-pressure",)),
+        **dict.fromkeys(("lying_pulse", "standing_pulse"), ("pulse-rate",)),
+    },
     classes=("in-range", "drop", "drop-systolic", "drop-diastolic", "pulse-rise"),
     options=(
         Option("systolic_drop", 20, "reported from this drop on, mmHg", _CONSENSUS),
@@ -258,6 +294,7 @@ _BODY_MASS = Computation(
     module="scores",
     title="Body mass index",
     needs=("height", "weight"),
+    reads={"height": ("body-height",), "weight": ("body-weight",)},
     classes=(
         "severe-thinness",
         "moderate-thinness",
@@ -277,6 +314,7 @@ _BODY_MASS = Computation(
             (23.0, 27.5, 32.5, 37.5),
             "further points for Asian populations, kg/m2, ascending",
             "WHO expert consultation 2004, read in a copy",
+            is_rising=True,
         ),
     ),
 )

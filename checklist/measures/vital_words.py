@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 
 from checklist.measures.reading import ReadingError
-from checklist.measures.typed import unknown_word
+from checklist.measures.typed import refused
 
 
 def known_words(text: str, slots: Mapping[str, str], accepted: str) -> list[str]:
@@ -15,7 +15,7 @@ def known_words(text: str, slots: Mapping[str, str], accepted: str) -> list[str]
         if not meant:
             continue
         if meant not in slots:
-            raise ReadingError(f"{unknown_word(word, slots)}{accepted}")
+            raise refused(word, slots, accepted)
         if slots[meant] in found:
             raise ReadingError(accepted)
         found[slots[meant]] = meant

@@ -8,11 +8,12 @@ from collections.abc import Callable, Mapping
 from math import inf
 from typing import NamedTuple
 
-from checklist.measures.limits import PRACTICE, banded, unusual
+from checklist.measures.limits import banded, unusual
 from checklist.measures.reading import Meaning, Options, ReadingError, Remark
 from checklist.measures.scores import mean_arterial, pulse_pressure
-from checklist.measures.typed import NUMBER, match, plain_text, rounded, short, unknown_word, within
-from checklist.measures.vital_words import known_words
+from checklist.measures.spec import PRACTICE
+from checklist.measures.typed import NUMBER, match, plain_text, refused, rounded, short, within
+from checklist.measures.vital_words import SYNONYMS, known_words
 
 
 def to_fahrenheit(degrees_c: float) -> float:
@@ -32,6 +33,9 @@ _PRESSURE_SLOTS = {
     **dict.fromkeys(("right", "left"), "arm"),
 }
 _PRESSURE_FORM = "type systolic/diastolic, such as 118/76; or 118/76 sitting right arm"
+
+
+_PRESSURE_WORDS = frozenset((*_PRESSURE_SLOTS, *SYNONYMS, "over", "palp", "p"))
 
 
 class _Range(NamedTuple):
@@ -60,7 +64,7 @@ _RANGES = {
 def blood_pressure(text: str, options: Options) -> Meaning:
     """Read systolic and diastolic pressure in mmHg, with position and arm if they are given."""
     pattern = r"(\d{1,3})(?: ?(?:/|-|over) ?| )(\d{1,3}|palp|p)( .*|mmhg.*)?"
-    form = match(pattern, plain_text(text), _PRESSURE_FORM)
+    form = match(pattern, plain_text(text), _PRESSURE_FORM, _PRESSURE_WORDS)
     systolic = int(form[1])
     within(systolic, 30, 300, "a systolic pressure")
     where = known_words(form[3] or "", _PRESSURE_SLOTS, _PRESSURE_FORM)
@@ -164,7 +168,8 @@ def _systolic_doubt(systolic: int) -> str:
 
 def systolic_pressure(text: str, options: Options) -> Meaning:
     """Read one systolic pressure in mmHg, as it is taken at an ankle or an arm."""
-    form = match(r"(\d{1,3})(?: ?mm ?hg)?", plain_text(text), "type the pressure in mmHg, such as 128")
+    accepted = "type the pressure in mmHg, such as 128"
+    form = match(r"(\d{1,3})(?: ?mm ?hg)?", plain_text(text), accepted, ("mmhg", "mm", "hg"))
     value = int(form[1])
     within(value, 20, 350, "a systolic pressure")
     return Meaning(
@@ -246,7 +251,8 @@ def oxygen_saturation(text: str, options: Options) -> Meaning:
     """
     plain = plain_text(text)
     accepted = f"{_SATURATION_FORM}{'; air or oxygen is recorded apart' * bool(re.search('[a-z]', plain))}"
-    form = match(r"(\d{1,3}) ?%?(?: ?(?:on )?(room air|air|ra))?", plain, accepted)
+    known = ("on", "room", "air", "ra", "oxygen", "l")
+    form = match(r"(\d{1,3}) ?%?(?: ?(?:on )?(room air|air|ra))?", plain, accepted, known)
     value, on_air = int(form[1]), " on air" if form[2] else ""
     within(value, 30, 100, "a saturation in per cent")
     remarks, classes = banded(value, options, " %")
@@ -263,14 +269,15 @@ def oxygen_saturation(text: str, options: Options) -> Meaning:
 
 _SATURATION_FORM = "type whole per cent, such as 97"
 _APART = "; air is recorded apart, not taken from here"
+_LITRES = ("litres", "liters", "litre", "liter")
 _DEVICES = {
     "nasal": "by nasal cannula",
     "mask": "by mask",
     "venturi": "by venturi mask",
     "reservoir": "by mask with reservoir",
 }
-_GAS_FORM = "type air; litres, such as 2 L; or per cent, such as 28 %; then nasal, mask, venturi or reservoir"
-_DEVICE_FORM = "type air; 2 L; or 28 %; then nasal, mask, venturi or reservoir"
+_GAS_FORM = "type air; 2 L; or 28 %; then nasal, mask, venturi or reservoir"
+_GAS_WORDS = frozenset((*_DEVICES, *SYNONYMS, "room", "ra", "on", "l", "min", "lpm", *_LITRES))
 _AIR_PERCENT = 21
 
 
@@ -285,12 +292,12 @@ def breathing_gas(text: str, options: Options) -> Meaning:
             classes=("air",),
             figures={"oxygen_percent": 21},
         )
-    pattern = rf"{NUMBER} ?(%|l/min|lpm|litres|liters|litre|liter|l)(?: (.*))?"
-    form = match(pattern, plain, _GAS_FORM)
+    pattern = rf"{NUMBER} ?(%|l/min|lpm|{'|'.join(_LITRES)}|l)(?: (.*))?"
+    form = match(pattern, plain, _GAS_FORM, _GAS_WORDS)
     rest = form[3] or ""
     # A kind of mask is named by its first word alone.
     rest = re.sub(r"\b(venturi|reservoir|nrb|non-rebreather) mask\b", r"\1", rest)
-    device = "".join(known_words(rest, dict.fromkeys(_DEVICES, "device"), _DEVICE_FORM))
+    device = "".join(known_words(rest, dict.fromkeys(_DEVICES, "device"), _GAS_FORM))
     value = rounded(float(form[1]), 2)
     return _oxygen(value, form[2] == "%", device, options)
 
@@ -333,7 +340,7 @@ def consciousness(text: str, options: Options) -> Meaning:
     plain = plain_text(text)
     found = next((value for name, value in _RESPONSES.items() if plain and name.startswith(plain)), None)
     if not found:
-        raise ReadingError(f"{unknown_word(plain, ' '.join(_RESPONSES).split())}{_RESPONSE_FORM}")
+        raise refused(plain, " ".join(_RESPONSES).split(), _RESPONSE_FORM)
     response, words = found
     if response == "alert":
         return Meaning(text="alert", words="alert", chart="alert", classes=("alert",))

@@ -13,6 +13,7 @@ package by the author of AC1 and with statistical libraries.
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from math import sqrt
 
 FEWEST = 30
@@ -27,8 +28,6 @@ BANDS = (
     (1.00, "almost perfect"),
 )
 """Highest value and word, after Landis and Koch; below 0 is `poor`."""
-NO_ERROR = 1e-9
-"""A standard error that is no more than rounding: the large-sample formula has nothing to say there."""
 
 Table = Sequence[Sequence[int]]
 """Counts of items: a row for each category of the first rater, a column for each of the second."""
@@ -128,26 +127,29 @@ def kappa(table: Table, weight: Callable[[int, int], int]) -> Figure:
     expected = sum(weight(i, j) * rows[i] * columns[j] for i in cells for j in cells)
     if not expected:
         return UNDEFINED
-    found = 1 - n * observed / expected
+    found = 1 - Fraction(n * observed, expected)
     return _with_interval(found, _kappa_error(table, weight, found))
 
 
-def _kappa_error(table: Table, weight: Callable[[int, int], int], found: float) -> float:
-    """Return the large-sample standard error; weights here are of agreement, from 0 to 1."""
+def _kappa_error(table: Table, weight: Callable[[int, int], int], found: Fraction) -> float:
+    """Return the large-sample standard error; weights here are of agreement, from 0 to 1.
+
+    In fractions, since the difference of nearly equal floats would pass for an error where there is none.
+    """
     cells, n = range(len(table)), sum(map(sum, table))
     most = weight(0, len(table) - 1)
-    rows, columns = ([count / n for count in counts] for counts in _margins(table))
-    agreed = [[1 - weight(i, j) / most for j in cells] for i in cells]
+    rows, columns = ([Fraction(count, n) for count in counts] for counts in _margins(table))
+    agreed = [[1 - Fraction(weight(i, j), most) for j in cells] for i in cells]
     of_row = [sum(columns[j] * agreed[i][j] for j in cells) for i in cells]
     of_column = [sum(rows[i] * agreed[i][j] for i in cells) for j in cells]
     by_chance = sum(rows[i] * of_row[i] for i in cells)
     squares = sum(
-        table[i][j] / n * (agreed[i][j] - (of_row[i] + of_column[j]) * (1 - found)) ** 2
+        Fraction(table[i][j], n) * (agreed[i][j] - (of_row[i] + of_column[j]) * (1 - found)) ** 2
         for i in cells
         for j in cells
     )
     spread = squares - (found - by_chance * (1 - found)) ** 2
-    return sqrt(max(0.0, spread) / n) / (1 - by_chance)
+    return sqrt(spread / n) / float(1 - by_chance)
 
 
 def ac1(table: Table) -> Figure:
@@ -156,30 +158,31 @@ def ac1(table: Table) -> Figure:
     if not n:
         return UNDEFINED
     rows, columns = _margins(table)
-    used = [(rows[i] + columns[i]) / (2 * n) for i in cells]
+    used = [Fraction(rows[i] + columns[i], 2 * n) for i in cells]
     others = len(table) - 1
-    by_chance = sum(share * (1 - share) for share in used) / others
-    observed = sum(table[i][i] for i in cells) / n
+    by_chance = sum((share * (1 - share) for share in used), Fraction()) / others
+    observed = Fraction(sum(table[i][i] for i in cells), n)
     found = (observed - by_chance) / (1 - by_chance)
     squares = sum(
-        table[i][j] / n * ((i == j) - 2 * (1 - found) * (1 - (used[i] + used[j]) / 2) / others) ** 2
+        Fraction(table[i][j], n) * ((i == j) - 2 * (1 - found) * (1 - (used[i] + used[j]) / 2) / others) ** 2
         for i in cells
         for j in cells
     )
     spread = squares - (observed - 2 * (1 - found) * by_chance) ** 2
-    return _with_interval(found, sqrt(max(0.0, spread) / n) / (1 - by_chance))
+    return _with_interval(found, sqrt(spread / n) / float(1 - by_chance))
 
 
 def _margins(table: Table) -> tuple[list[int], list[int]]:
     return [sum(row) for row in table], [sum(column) for column in zip(*table, strict=True)]
 
 
-def _with_interval(found: float, error: float) -> Figure:
+def _with_interval(found: Fraction, error: float) -> Figure:
     """Return the normal interval, cut off at -1 and 1; none where its width would be nought."""
-    if error < NO_ERROR:
-        return Figure(value=found)
-    interval = max(-1.0, found - Z_95 * error), min(1.0, found + Z_95 * error)
-    return Figure(value=found, error=error, interval=interval)
+    value = float(found)
+    if not error:
+        return Figure(value=value)
+    interval = max(-1.0, value - Z_95 * error), min(1.0, value + Z_95 * error)
+    return Figure(value=value, error=error, interval=interval)
 
 
 def band(value: float) -> str:

@@ -7,13 +7,16 @@ import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Any
 
 from checklist import toml
+from checklist.measures.reading import OTHER_SIDE_OF
+from checklist.protocol.dotted import MOST_PARTS, long_key
 from checklist.protocol.fields import TITLE_LENGTH, Fields, Notes
-from checklist.protocol.model import URGENCIES, Entry, Protocol, Step
+from checklist.protocol.model import SIDES, URGENCIES, Entry, Protocol, Step
 from checklist.protocol.problems import Flaw, Problem, did_you_mean, found, listed, quoted
 from checklist.session import readings
-from checklist.session.events import Event, Outcome, Recorded, Result, Started
+from checklist.session.events import TELLS, Event, Outcome, Recorded, Result, Started
 from checklist.session.session import REHEARSAL, Header, Session
 
 FORMAT = 1
@@ -52,6 +55,10 @@ class Due:
     """`report` or `urgent`."""
     steps: tuple[str, ...]
     """It is told when something recorded at any of these steps is."""
+    side: str = ""
+    """`right` or `left`, where the steps have sides; empty means where something is at them."""
+    entries: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Step id → keys of the entries that it is about: of what follows from the truths; no file says it."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -85,6 +92,8 @@ class There:
     findings: tuple[str, ...] = ()
     reading: str = ""
     seen: str = ""
+    unsaid: tuple[str, ...] = ()
+    """Those of the findings of which `seen` says nothing."""
     is_unseen: bool = False
     is_decoy: bool = False
 
@@ -93,13 +102,20 @@ class There:
         """What a flawless examiner records for it."""
         if self.is_unseen:
             return Result(entries=(self.entry.key,), outcome=Outcome.UNSEEN)
-        wrong = self.findings or _is_out_of_range(self.step, self.reading)
+        out_of_range = _out_of_range(self.step, self.reading)
         return Result(
             entries=(self.entry.key,),
-            outcome=Outcome.DIFFERS if wrong else Outcome.EXPECTED,
+            outcome=Outcome.DIFFERS if self.findings or out_of_range else Outcome.EXPECTED,
             findings=self.findings,
             reading=self.reading,
+            # A finding has its own urgency; of a reading alone the examiner says how fast it is told.
+            tell=out_of_range if out_of_range in TELLS and not self.findings else "",
         )
+
+    @property
+    def has_a_side(self) -> bool:
+        """Whether it is on one side: of its entry, or by the name of a finding such as `right-larger`."""
+        return bool(self.entry.side) or any(mirrored(each) != each for each in self.findings)
 
     @property
     def differs(self) -> bool:
@@ -110,10 +126,16 @@ class There:
         return self.result.outcome is Outcome.EXPECTED
 
 
-def _is_out_of_range(step: Step, reading: str) -> bool:
+def _out_of_range(step: Step, reading: str) -> str:
+    """Return how fast a reading that is out of range is told; empty for one that is in range."""
     if not reading or step.reading is None:
-        return False
-    return bool(readings.understood(step.reading, reading).tell)
+        return ""
+    return readings.understood(step.reading, reading).tell
+
+
+def mirrored(finding: str) -> str:
+    """Return the id that the same finding of the other side would have: `right-larger` → `left-larger`."""
+    return "-".join(OTHER_SIDE_OF.get(word, word) for word in finding.split("-"))
 
 
 def what_is_there(case: Case, protocol: Protocol) -> dict[tuple[str, str], There]:
@@ -132,6 +154,7 @@ def what_is_there(case: Case, protocol: Protocol) -> dict[tuple[str, str], There
                 findings=tuple(dict.fromkeys((*before.findings, *truth.findings))),
                 reading=truth.reading or before.reading,
                 seen=" ".join(filter(None, (before.seen, truth.seen))),
+                unsaid=(*before.unsaid, *(() if truth.seen else truth.findings)),
                 is_unseen=truth.unseen or before.is_unseen,
                 is_decoy=is_decoy and before.is_decoy,
             )
@@ -167,39 +190,6 @@ def flawless(case: Case, protocol: Protocol) -> Session:
     return Session(header=header, protocol=protocol, table={}).with_events(events)
 
 
-def neutral(label: str) -> str:
-    """Return a finding's label as a description: without what is to be done, which stands after a colon."""
-    return label.partition(": ")[0].rstrip(".")
-
-
-def revealed(step: Step, there: Mapping[tuple[str, str], There]) -> tuple[tuple[str, str], ...]:
-    """Return what would be seen, heard or felt at each entry of a step: its name, and a description."""
-    return tuple((entry.label, _at_entry(step, there.get((step.id, entry.key)))) for entry in step.entries)
-
-
-def _at_entry(step: Step, there: There | None) -> str:
-    expected = step.expect or "Done, nothing remarkable"
-    if there is None:
-        return _with_no_value(step, expected)
-    if there.is_unseen:
-        return there.seen or "The view is blocked: what the step looks for does not come into view"
-    words = there.seen or "; ".join(neutral(step.finding_of[each].label) for each in there.findings)
-    value = _measured(step, there.reading)
-    parts = (words or ("" if value and there.differs else expected), value)
-    described = ". ".join(part.rstrip(".") for part in parts if part)
-    return described if value else _with_no_value(step, described)
-
-
-def _measured(step: Step, reading: str) -> str:
-    if not reading or step.reading is None:
-        return ""
-    return f"Measured: {readings.understood(step.reading, reading).chart}"
-
-
-def _with_no_value(step: Step, words: str) -> str:
-    return f"{words.rstrip('.')}. No value is given" if readings.is_wanted(step) else words
-
-
 # ------------------------------------------------------------------ reading
 
 FindProtocol = Callable[[str], Protocol | None]
@@ -208,32 +198,45 @@ FindProtocol = Callable[[str], Protocol | None]
 
 def read(text: str, name: str, find: FindProtocol) -> tuple[Case | None, list[Problem]]:
     """Return the case that a text holds, or all problems of it by line; `name` is for the messages."""
+    table = table_of(text, name)
+    if isinstance(table, Problem):
+        return None, [table]
+    notes = Notes()
+    case = _case(Fields(table, notes))
+    flaws = notes.settle()
+    if protocol := find(case.protocol) if case.protocol else None:
+        flaws += _broken(case, protocol)
+    elif case.protocol:
+        flaws.append(no_protocol(case.protocol))
+    return (None, located(flaws, text, name)) if flaws else (case, [])
+
+
+def table_of(text: str, name: str) -> Mapping[str, Any] | Problem:
+    """Return the table that a text holds, of a format that this version reads; or what is wrong with it."""
+    if line := long_key(text):
+        return Problem(file=name, what=f"a key has more than {MOST_PARTS} dotted parts", line=line)
     try:
         table = toml.loads(text)
     except tomllib.TOMLDecodeError as error:
         from checklist.protocol.syntax import syntax_problem
 
-        return None, [syntax_problem(str(error), text, name)]
+        return syntax_problem(str(error), text, name)
     except (RecursionError, ValueError):
-        return None, [Problem(file=name, what="this cannot be read as TOML: too deep, or a number too long")]
+        return Problem(file=name, what="this cannot be read as TOML: too deep, or a number too long")
     version = table.get("format")
     if isinstance(version, int) and not isinstance(version, bool) and version != FORMAT:
         what = f"'format' is {found(version)}, which is not supported"
         flaw = Flaw(at=("format",), what=what, hint=f"this version reads format {FORMAT}")
-        return None, _located([flaw], text, name)
-    notes = Notes()
-    case = _case(Fields(table, notes))
-    flaws = notes.settle()
-    protocol = find(case.protocol) if case.protocol else None
-    if case.protocol and protocol is None:
-        what = f"there is no usable protocol {quoted(case.protocol)}"
-        flaws.append(Flaw(at=("protocol",), what=what, hint="'checklist protocol list' names them"))
-    elif protocol:
-        flaws += _broken(case, protocol)
-    return (None, _located(flaws, text, name)) if flaws else (case, [])
+        return located([flaw], text, name)[0]
+    return table
 
 
-def _located(flaws: Sequence[Flaw], text: str, name: str) -> list[Problem]:
+def no_protocol(name: str) -> Flaw:
+    what = f"there is no usable protocol {quoted(name)}"
+    return Flaw(at=("protocol",), what=what, hint="'checklist protocol list' names them")
+
+
+def located(flaws: Sequence[Flaw], text: str, name: str) -> list[Problem]:
     from checklist.protocol.positions import positions
 
     places = positions(text)
@@ -266,7 +269,7 @@ def _case(fields: Fields) -> Case:
 def _truth(fields: Fields) -> Truth:
     truth = Truth(
         step=fields.id("step"),
-        side=fields.choice("side", ("right", "left"), default=""),
+        side=fields.choice("side", SIDES, default=""),
         site=fields.text("site"),
         findings=_findings(fields),
         reading=fields.text("reading"),
@@ -287,6 +290,7 @@ def _due(fields: Fields) -> Due:
         what=fields.text("what", needed=True),
         tell=fields.choice("tell", URGENCIES[1:]),
         steps=fields.ids("steps", needed=True),
+        side=fields.choice("side", SIDES, default=""),
     )
     fields.close()
     return due
@@ -306,19 +310,18 @@ def _broken(case: Case, protocol: Protocol) -> list[Flaw]:
     for number, decoy in enumerate(case.decoys):
         flaws += _of_decoy(decoy, number, protocol)
     for number, due in enumerate(case.report):
-        for place, step in enumerate(due.steps):
-            flaws += _no_step(step, ("report", number, "steps", place), protocol)
+        flaws += _of_due(due, number, protocol)
     return flaws or list(_twice(case, protocol))
 
 
-def _no_step(step: str, at: tuple[str | int, ...], protocol: Protocol) -> Iterator[Flaw]:
+def no_step(step: str, at: tuple[str | int, ...], protocol: Protocol) -> Iterator[Flaw]:
     if step and step not in protocol.step_of:
         what = f"the protocol has no step {quoted(step)}"
         yield Flaw(at=at, what=what, hint=did_you_mean(step, protocol.step_of))
 
 
 def _of_truth(truth: Truth, at: tuple[str, int], protocol: Protocol) -> Iterator[Flaw]:
-    yield from _no_step(truth.step, (*at, "step"), protocol)
+    yield from no_step(truth.step, (*at, "step"), protocol)
     step = protocol.step_of.get(truth.step)
     if step is None:
         return
@@ -366,6 +369,14 @@ def _of_decoy(decoy: Truth, number: int, protocol: Protocol) -> Iterator[Flaw]:
         if finding in known and known[finding].tell != "note":
             what = f"{quoted(finding)} must be told, so it is no decoy"
             yield Flaw(at=("decoy", number, "finding"), what=what, hint="write it as [[truth]]")
+
+
+def _of_due(due: Due, number: int, protocol: Protocol) -> Iterator[Flaw]:
+    for place, step in enumerate(due.steps):
+        yield from no_step(step, ("report", number, "steps", place), protocol)
+    if due.side and not any(step in protocol.step_of and protocol.step_of[step].sides for step in due.steps):
+        what = "none of these steps has sides"
+        yield Flaw(at=("report", number, "side"), what=what, hint="leave the key out")
 
 
 def _twice(case: Case, protocol: Protocol) -> Iterator[Flaw]:

@@ -14,8 +14,16 @@ from checklist.errors import ChecklistError
 from checklist.measures import catalogue
 from checklist.measures.reading import OTHER_SIDE_OF
 from checklist.practice.cases import Case, Truth, flawless
-from checklist.practice.fitting import INCONSISTENT, fitting, ordinary, with_companions
-from checklist.practice.pictures import RECIPES, Asked, Recipe, searched
+from checklist.practice.fitting import (
+    INCONSISTENT,
+    fitting,
+    is_in_two_lights,
+    ordinary,
+    two_lights,
+    with_companions,
+)
+from checklist.practice.pictures import RECIPES, Asked, Recipe, fallen, searched
+from checklist.practice.rehearsal import drawn
 from checklist.protocol.model import (
     OTHER_SIDE,
     OUTCOME_VALUES,
@@ -113,28 +121,64 @@ def _made(protocol: Protocol, picture: Picture, seed: int, rng: Random) -> Case 
         id=f"seed-{seed}",
         title=f"Made from seed {seed}",
         protocol=protocol.id,
-        story=_story(age),
+        story="",
         age=age,
         explains=_explains(picture),
     )
     failures = 0
-    for _ in range(_TRIES):
+    for attempt in range(_TRIES):
         truths = _filled_in(protocol, picture, rng)
         if truths is None:
             failures += 1
             if failures == _MOST_FAILURES:
                 return None
             continue
-        case = replace(empty, truths=with_companions(protocol, truths))
+        case = replace(empty, truths=with_companions(protocol, truths, attempt))
         measured = replace(case, truths=(*case.truths, *ordinary(protocol, case.truths, rng)))
         if shows_only(protocol, measured, picture):
-            return _with_others(protocol, measured, picture, rng)
+            return _with_others(protocol, _told(protocol, measured, seed), picture, rng)
     return None
 
 
-def _story(age: str) -> str:
-    who = f"An invented person ({age})" if age else "An invented person"
-    return f"{who}, awake and able to answer, agrees to be examined from the first step to the last."
+# The story gives nothing away: who it is, where, and why an examination was asked for. All of it is invented.
+
+_PLACES = (
+    "at a health centre",
+    "at a walk-in clinic",
+    "at a teaching clinic",
+    "on a hospital ward",
+    "at home, on a planned visit",
+)
+_REASONS = (
+    "A form asks for a check-up.",
+    "The yearly check-up is due.",
+    "An invitation to a check-up came by letter.",
+    "A long journey is planned, and a check-up comes first.",
+    "A relative had an appointment; a check-up was offered as well.",
+    "The family asked for a check-up.",
+    "A check-up was put off twice, and is done today.",
+)
+_AGREES = (
+    "Agrees to all of it.",
+    "Knows what will be done, and agrees.",
+    "Has time for all of it, and agrees.",
+)
+_CAN_BE_PREGNANT = "of an age to be pregnant"
+"""Part of `only_if`: such a step in a case says who it is about."""
+
+
+def _told(protocol: Protocol, case: Case, seed: int) -> Case:
+    """Return a case with its story, and with an age at which its steps make sense."""
+    conditions = [protocol.step_of[truth.step].only_if for truth in case.truths]
+    who, age = "a person", case.age
+    if any(_CAN_BE_PREGNANT in each for each in conditions):
+        who, age = "a woman", next(iter(protocol.audience.ages), "")
+    place, reason, agrees = (
+        drawn(f"{protocol.id} {seed}", texts)[0] for texts in (_PLACES, _REASONS, _AGREES)
+    )
+    aged = f" aged {age}" if age else ""
+    story = f"Invented: {who}{aged}, {place}. {reason} Examination asked for: {protocol.title}. {agrees}"
+    return replace(case, story=story, age=age)
 
 
 def _explains(picture: Picture) -> str:
@@ -172,8 +216,11 @@ def _filled_in(protocol: Protocol, picture: Picture, rng: Random) -> tuple[Truth
         assert picture.computed is not None
         return _of_computed(protocol, picture.computed, (picture.of_class,), picture.side, rng)
     pattern, side = picture.pattern, picture.side
-    truths: list[Truth] = []
+    truths: list[Truth] = [*_in_two_lights(protocol, pattern, side)]
+    measured = {truth.step for truth in truths}
     for condition in pattern.every:
+        if condition.step in measured:
+            continue
         chosen = _of_condition(protocol, condition, side, rng)
         if chosen is None:
             return None
@@ -186,12 +233,25 @@ def _filled_in(protocol: Protocol, picture: Picture, rng: Random) -> tuple[Truth
     return _merged(truths)
 
 
+def _in_two_lights(protocol: Protocol, pattern: Pattern, side: str) -> Iterator[Truth]:
+    """Yield both pupils in two lights, where the pattern asks how they compare."""
+    for step in filter(is_in_two_lights, protocol):
+        asked = [each for each in pattern.every if each.step == step.id]
+        values = {_sided(value, side) for each in asked for value in each.values}
+        larger = [each for each in SIDES if f"{each}-larger" in values]
+        trends = [each for each in ("larger-in-dark", "larger-in-light") if each in values]
+        if len(larger) == 1 and trends:
+            yield from two_lights(step, OTHER_SIDE_OF[larger[0]], trends[0])
+
+
 def _one_of(
     protocol: Protocol, some: Sequence[Condition], so_far: Sequence[Truth], side: str, rng: Random
 ) -> tuple[Truth, ...] | None:
     """Return truths for one of the conditions: of an eye that conducts no light, that it sees less."""
     conditions = list(some)
     rng.shuffle(conditions)
+    # What is done only if indicated comes last: something else would have to indicate it.
+    conditions.sort(key=lambda each: _is_conditional(protocol, each.step))
     blind = any(_kind_in(protocol, each.step) == "light-reflexes" and each.findings for each in so_far)
     if blind:
         conditions.sort(key=lambda each: _reading_kind(protocol, each.step) != "distance-acuity")
@@ -199,6 +259,10 @@ def _one_of(
         if chosen := _of_condition(protocol, condition, side, rng):
             return chosen
     return None
+
+
+def _is_conditional(protocol: Protocol, name: str) -> bool:
+    return name in protocol.step_of and bool(protocol.step_of[name].only_if)
 
 
 def _kind_in(protocol: Protocol, step: str) -> str:
@@ -260,6 +324,8 @@ def _of_computed(
         stem, _, of_side = value.rpartition("-")
         if stem in recipes and of_side in SIDES:
             made = recipes[stem](Asked(computed.kind, steps, given, of_side, rng))
+        elif computed.kind == "orthostatic-change":
+            made = fallen(Asked(computed.kind, steps, given, side, rng), value)
         else:
             made = searched(Asked(computed.kind, steps, given, side, rng), value)
         if made:

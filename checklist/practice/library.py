@@ -1,17 +1,22 @@
-"""The cases on this computer: bundled ones and a person's own. Alone in this package, it opens files."""
+"""The cases on this computer and what describes their findings. But for `past`, it alone opens files here."""
 
 import contextlib
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from checklist.errors import ChecklistError
 from checklist.folders import bundled_protocols, data_folder, private_folder
-from checklist.practice.cases import FORMAT, Case, Truth, read
+from checklist.practice import descriptions
+from checklist.practice.cases import FORMAT, Case, Due, FindProtocol, Truth, read
+from checklist.practice.descriptions import NONE, Descriptions
 from checklist.practice.generated import generate
 from checklist.protocol import library as protocols
 from checklist.protocol.fields import is_id
+from checklist.protocol.library import BUNDLED, OWN
 from checklist.protocol.model import Protocol
 from checklist.protocol.problems import Problem, ProtocolError
 from checklist.session.session import Session
@@ -20,6 +25,8 @@ from checklist.text import one_line
 LARGEST = 1_000_000
 """Bytes of a case file."""
 SEED = "seed"
+MOST_DIGITS = 18
+"""Of a seed: a longer one was written by nobody, and takes forever to be read."""
 
 
 class CaseError(ChecklistError):
@@ -39,6 +46,45 @@ def bundled_cases() -> Path:
     return bundled_protocols() / "cases"
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CaseHeadline:
+    """What a list of cases says of one of them."""
+
+    id: str
+    title: str = ""
+    protocol: str = ""
+    """Id of the protocol that it is for."""
+    path: Path
+    origin: str
+    """`own` or `bundled`."""
+    problem: str = ""
+    """Why the case cannot be used; empty for one that can."""
+
+
+def case_headlines() -> tuple[CaseHeadline, ...]:
+    """Return what a list says of each case, own ones first; an own one takes the place of a bundled one."""
+    known = cache(_protocol)  # Each protocol is read once for all of its cases.
+    return tuple(_headline(path, origin, known) for path, origin in _paths().values())
+
+
+def _paths() -> dict[str, tuple[Path, str]]:
+    found: dict[str, tuple[Path, str]] = {}
+    for origin, folder in ((OWN, own_cases()), (BUNDLED, bundled_cases())):
+        for path in sorted(folder.glob("*.toml")):
+            found.setdefault(path.stem, (path, origin))
+    return found
+
+
+def _headline(path: Path, origin: str, known: FindProtocol) -> CaseHeadline:
+    text = _text(path)
+    if isinstance(text, Problem):
+        return CaseHeadline(id=path.stem, path=path, origin=origin, problem=text.what)
+    case, problems = read(text, str(path), known)
+    if case is None:
+        return CaseHeadline(id=path.stem, path=path, origin=origin, problem=problems[0].what)
+    return CaseHeadline(id=path.stem, title=case.title, protocol=case.protocol, path=path, origin=origin)
+
+
 def find(name: str) -> Path:
     """Return the file of the case with the id `name`, or the path that `name` is."""
     if is_id(name):
@@ -49,9 +95,22 @@ def find(name: str) -> Path:
 
 
 def check(path: Path) -> list[Problem]:
-    """Return all problems of a case file; one that cannot be read at all is a problem too."""
+    """Return all problems of a file of a case or of descriptions; that it cannot be read is one too."""
     text = _text(path)
-    return [text] if isinstance(text, Problem) else read(text, str(path), _protocol)[1]
+    if isinstance(text, Problem):
+        return [text]
+    if descriptions.is_descriptions(text, str(path)):
+        return [*descriptions.read(text, str(path), _protocol)[1], *_not_called_so(path, text)]
+    return read(text, str(path), _protocol)[1]
+
+
+def _not_called_so(path: Path, text: str) -> Iterator[Problem]:
+    """Note descriptions in one of the folders under another name than their protocol's: nobody finds them."""
+    found = descriptions.read_for(text, str(path))
+    is_kept = path.absolute().parent in (own_descriptions(), bundled_descriptions())
+    if found and is_kept and found.protocol != path.stem:
+        what = f"it is for the protocol '{found.protocol}', and the file is not called so"
+        yield Problem(file=one_line(str(path)), what=what, hint=f"call it {found.protocol}.toml")
 
 
 def load(path: Path) -> Case:
@@ -87,6 +146,34 @@ def _text(path: Path) -> str | Problem:
     return text if text.strip() else Problem(file=name, what="the file is empty")
 
 
+# What describes the findings.
+
+
+def own_descriptions() -> Path:
+    return data_folder() / "descriptions"
+
+
+def bundled_descriptions() -> Path:
+    return bundled_protocols() / "descriptions"
+
+
+def descriptions_of(protocol: Protocol) -> tuple[Descriptions, str]:
+    """Return what describes the findings of a protocol, and why an own file of them is not used, if so.
+
+    Without any, labels are shown; a file that is broken keeps nobody from examining.
+    """
+    problem = ""
+    for folder in (own_descriptions(), bundled_descriptions()):
+        path = folder / f"{protocol.id}.toml"
+        if not path.is_file():
+            continue
+        text = _text(path)
+        if not isinstance(text, Problem) and (found := descriptions.read_for(text, str(path))):
+            return found, problem
+        problem = f"{path.name} in {folder} cannot be used; 'checklist case check' says why"
+    return NONE, problem
+
+
 # What a session says of its case.
 
 
@@ -101,7 +188,7 @@ def case_of(session: Session) -> Case:
     Raises ChecklistError when it is not there, or not for this protocol.
     """
     words = session.header.case.split()
-    if len(words) == 2 and words[0] == SEED and words[1].isdecimal():
+    if len(words) == 2 and words[0] == SEED and words[1].isdecimal() and len(words[1]) <= MOST_DIGITS:
         return generate(session.protocol, int(words[1]))
     name = session.header.case
     if not is_id(name):
@@ -160,8 +247,7 @@ def to_toml(case: Case) -> str:
     table |= _given({"sources": list(case.sources)})
     table |= _given({"truth": [_truth(each) for each in case.truths]})
     table |= _given({"decoy": [_truth(each) for each in case.decoys]})
-    reports = [{"what": each.what, "tell": each.tell, "steps": list(each.steps)} for each in case.report]
-    table |= _given({"report": reports})
+    table |= _given({"report": [_due(each) for each in case.report]})
     parts = {key: table.pop(key) for key in ("truth", "decoy", "report") if key in table}
     blocks = [tomli_w.dumps(table)]
     for key, values in parts.items():
@@ -181,6 +267,10 @@ def _truth(truth: Truth) -> dict[str, Any]:
             "unseen": truth.unseen,
         }
     )
+
+
+def _due(due: Due) -> dict[str, Any]:
+    return {"what": due.what, "tell": due.tell, "steps": list(due.steps)} | _given({"side": due.side})
 
 
 def _given(values: Mapping[str, Any]) -> dict[str, Any]:

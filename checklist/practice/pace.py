@@ -9,7 +9,18 @@ from statistics import median, quantiles
 
 from checklist.practice.order import DONE_OUTCOMES, Performance, is_set_aside, performed
 from checklist.protocol.model import Section, Step
-from checklist.session.events import Finished, Marked, Recorded, Retracted
+from checklist.session.events import (
+    Finished,
+    Left,
+    Marked,
+    Moved,
+    Paused,
+    Recorded,
+    Reopened,
+    Resumed,
+    Retracted,
+    Started,
+)
 from checklist.session.session import OBSERVATION, Session
 from checklist.session.state import Stage, State, apply
 
@@ -226,17 +237,25 @@ def _hasty(session: Session) -> Iterator[Hasty]:
         return
     taken_back = {event.event for event in session.events if isinstance(event, Retracted)}
     spent: dict[str, float] = {}
-    state = State()
+    clock, current, is_running = 0.0, "", False
     for event in session.events:
-        since = event.clock - state.clock
-        if state.stage is Stage.RUNNING:
-            spent[state.current] = spent.get(state.current, 0.0) + since
+        since, clock = event.clock - clock, event.clock
+        if is_running:
+            spent[current] = spent.get(current, 0.0) + since
         if isinstance(event, Recorded) and event.n not in taken_back and _is_done(event):
             step = session.protocol.step_of[event.step]
             seconds = spent.get(step.id, 0.0)
             if seconds < HASTY_SHARE * step.seconds and since < HASTY_SECONDS:
                 yield Hasty(step=step, event=event.n, seconds=seconds)
-        state = apply(state, event)
+        if isinstance(event, Started | Moved):
+            current = event.step
+        # The whole state would tell too, and takes as long as to read the session.
+        if isinstance(event, _STARTS_TIME | _STOPS_TIME):
+            is_running = isinstance(event, _STARTS_TIME)
+
+
+_STARTS_TIME = Started | Resumed | Reopened
+_STOPS_TIME = Paused | Left | Finished
 
 
 def _bursts(session: Session) -> Iterator[Marked]:

@@ -1,19 +1,25 @@
 """The one module on practising that reads session files: the history of somebody on a protocol."""
 
-from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from checklist import __version__
 from checklist.errors import ChecklistError
+from checklist.practice.cases import Case
 from checklist.practice.history import History, history
 from checklist.practice.run import VERSION, from_plain, plain, run
 from checklist.protocol import library
 from checklist.protocol.model import Protocol
 from checklist.protocol.problems import ProtocolError
-from checklist.session.index import read
+from checklist.session.index import Entry, read
 from checklist.session.session import Session
 from checklist.session.store import find, load
+
+_NO_PROTOCOL = (
+    "there is no session yet from which to take the protocol; name one after the command"
+    " ('checklist protocol list' names them)"
+)
 
 
 class NoHistoryError(ChecklistError):
@@ -25,35 +31,62 @@ def past(named: str | None, examiner: str | None, say: Callable[[int], None] = l
 
     `say` is told how many files have to be read, before they are.
     """
-    index = read(_measured, f"{__version__} {VERSION}", say)
-    values = [value for value in index.values if not value["is_fictional"]]
-    protocol = _protocol(named, _of_examiner(values, examiner))
-    runs = [from_plain(value) for value in values if value["protocol"] == protocol.id]
-    return history(protocol, runs, examiner, len(index.unreadable))
+    index = read(_Measure(), f"{__version__} {VERSION}", say)
+    entries = [entry for entry in index.entries if not entry.is_fictional]
+    protocol = _protocol(named, (each for each in entries if examiner in (None, each.examiner)))
+    # A session of which there are two files counts once.
+    by_id = {entry.id: entry for entry in entries if entry.protocol == protocol.id}
+    if examiner is None:
+        examiner = _latest(by_id.values()).examiner if by_id else ""
+    runs = [from_plain(entry.value) for entry in by_id.values() if entry.examiner == examiner]
+    others = {entry.examiner for entry in by_id.values()} - {examiner}
+    found = history(protocol, runs, examiner, len(index.unreadable))
+    return replace(found, others=tuple(sorted(others)))
 
 
-def _measured(session: Session) -> Mapping[str, Any]:
-    return plain(run(session))
+class _Measure:
+    """Says what a session comes to; a case that several of one protocol have is made once."""
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[int, str], tuple[Protocol, Case | None]] = {}
+        """With the protocol, so that its number stays its own."""
+
+    def __call__(self, session: Session) -> Mapping[str, Any]:
+        return plain(run(session, self._case(session) if session.header.case else None))
+
+    def _case(self, session: Session) -> Case | None:
+        key = (id(session.protocol), session.header.case)
+        if key not in self._known:
+            self._known[key] = (session.protocol, _case_of(session))
+        return self._known[key][1]
 
 
-def _of_examiner(values: Sequence[Mapping[str, Any]], examiner: str | None) -> list[Mapping[str, Any]]:
-    return [value for value in values if examiner in (None, value["examiner"])]
+def _case_of(session: Session) -> Case | None:
+    """Return what the simulated patient shows; where that is no longer there, its figures stay unknown."""
+    # Cases are made or read anew only for sessions that are.
+    from checklist.practice.library import case_of
+
+    try:
+        return case_of(session)
+    except ChecklistError:
+        return None
 
 
-def _protocol(named: str | None, values: Sequence[Mapping[str, Any]]) -> Protocol:
+def _latest(entries: Iterable[Entry]) -> Entry:
+    return sorted(entries, key=lambda entry: entry.created)[-1]
+
+
+def _protocol(named: str | None, entries: Iterable[Entry]) -> Protocol:
     """Return the protocol as it is now; where it is no longer there, as the latest session of it has it."""
+    entries = list(entries)
     if named is None:
-        if not values:
-            raise NoHistoryError("there is no session yet that names a protocol; name one, as listed")
-        named = str(max(values, key=_begun)["protocol"])
+        if not entries:
+            raise NoHistoryError(_NO_PROTOCOL)
+        named = _latest(entries).protocol
     try:
         return library.load(library.find(named))
     except ProtocolError:
-        own = [value for value in values if value["protocol"] == named]
+        own = [entry for entry in entries if entry.protocol == named]
         if not own:
             raise
-        return load(find(str(max(own, key=_begun)["id"]))).session.protocol
-
-
-def _begun(value: Mapping[str, Any]) -> float:
-    return datetime.fromisoformat(value["created"]).timestamp()
+        return load(find(_latest(own).id)).session.protocol

@@ -12,6 +12,7 @@ from checklist.measures.reading import OTHER_SIDE_OF, Fact, Options
 from checklist.practice.cases import Truth
 from checklist.practice.fitting import fitting
 from checklist.protocol.model import SIDES, Entry, Step
+from checklist.session import readings
 
 _TRIED = 300
 _MOST_ENTRIES = 4
@@ -132,6 +133,36 @@ RECIPES: Mapping[str, Mapping[str, Recipe]] = {
     },
 }
 """By kind of computation and class without its side."""
+
+
+# Change on standing: by 20 systolic or 10 diastolic, and still above what is told by itself. The limits are
+# those of the kind of computation, which names their source.
+
+_FALLS = (("118/76", "94/64"), ("116/74", "92/70"), ("118/78", "108/66"))
+"""Pressures lying and standing: both fall, the systolic alone, the diastolic alone."""
+_FALL = "fall-no-signs"
+
+
+def fallen(asked: Asked, value: str) -> Truths | None:
+    """Return pressures that come to a class of the change on standing; None where none is known."""
+    lying, standing = (asked.steps[name] for name in ("lying", "standing"))
+    if not all(step.reading and step.reading.kind == "blood-pressure" for step in (lying, standing)):
+        return None
+    for before, after in _FALLS:
+        inputs = {"lying": _measured(lying, before), "standing": _measured(standing, after)}
+        meaning = catalogue.compute(catalogue.COMPUTATIONS[asked.kind], inputs, asked.given)
+        if meaning and value in meaning.classes:
+            findings = (_FALL,) if _FALL in standing.finding_of else ()
+            return (
+                Truth(step=lying.id, reading=before),
+                Truth(step=standing.id, findings=findings, reading=after),
+            )
+    return None
+
+
+def _measured(step: Step, text: str) -> dict[tuple[str, str], Fact]:
+    assert step.reading is not None
+    return {("", ""): Fact(is_expected=True, meaning=readings.understood(step.reading, text))}
 
 
 def searched(asked: Asked, value: str) -> Truths | None:

@@ -17,21 +17,23 @@ from memory; the limits of h, 15 minutes to 274 days, are those of their publish
 the 28 days and the weights are our own choice, no source.
 """
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import repeat
 from math import exp2
 from statistics import median
 from typing import NamedTuple
 
 from checklist.practice.beta import quantile
 from checklist.practice.run import RECALLED_MARK, Run
-from checklist.session.session import EXAMINATION, REHEARSAL
+from checklist.session.session import REHEARSAL
 
 SHORTEST_DAYS, LONGEST_DAYS = 15 / (24 * 60), 274.0
 MISS_HALF_LIFE_DAYS = 28.0
 NAMED_WEIGHT = 0.5
-"""Of an examination: the screen names the step that comes next. Our own rule, no source."""
+"""Where the screen names the step that comes next, as in an examination. Our own rule, no source."""
 _DAY = 86_400.0
 
 
@@ -60,35 +62,55 @@ class Estimate:
 
 
 class Evidence(NamedTuple):
-    """One test of a step, as the estimate sees it."""
+    """What a run says of each step that was recalled in it, or of each that was missed."""
 
     days_ago: float
-    is_recalled: bool
     weight: float
-    at: datetime
+
+
+class _Tested(NamedTuple):
+    """The tests of one step, oldest first."""
+
+    recalls: list[Evidence]
+    misses: list[Evidence]
+    times: list[float]
+    """At the step, where it was performed as planned and not rehearsed."""
 
 
 def estimates(runs: Iterable[Run], now: datetime) -> Mapping[str, Estimate]:
     """Return the estimate of each step that was tested, by step id; a run of the future counts as of now."""
-    tests: dict[str, list[Evidence]] = {}
-    times: dict[str, list[float]] = {}
-    marks: dict[str, str] = {}
-    for run in sorted(runs, key=lambda each: each.created):
-        recall, miss = (_test(run, now, is_recalled=is_recalled) for is_recalled in (True, False))
-        for step, mark in zip(run.steps, run.marks, strict=True):
-            marks[step] = mark
-            tests.setdefault(step, []).append(recall if mark == RECALLED_MARK else miss)
-        if run.mode != REHEARSAL:
-            for trial in run.trials:
-                if trial.is_recalled and trial.seconds:
-                    times.setdefault(trial.step, []).append(trial.seconds)
-    return {step: _estimate(step, each, times.get(step, ()), marks[step]) for step, each in tests.items()}
+    runs = sorted(runs, key=lambda each: each.created)
+    tested = _tested(runs, now)
+    recalled, missed = days_of(runs)
+    last: dict[str, tuple[str, datetime]] = {}
+    for run in runs:
+        last.update(zip(run.steps, zip(run.marks, repeat(run.created)), strict=False))
+    return {
+        step: _estimate(step, tests, half_life(recalled.get(step, 0.0), missed.get(step, 0.0)), last[step])
+        for step, tests in tested.items()
+    }
 
 
-def _test(run: Run, now: datetime, *, is_recalled: bool) -> Evidence:
-    days_ago = max(0.0, (now - run.created).total_seconds() / _DAY)
-    weight = NAMED_WEIGHT if run.mode == EXAMINATION else 1.0
-    return Evidence(days_ago=days_ago, is_recalled=is_recalled, weight=weight, at=run.created)
+def _tested(runs: Iterable[Run], now: datetime) -> Mapping[str, _Tested]:
+    """Return the tests by step id. What a run says is made once for all of its steps, as there are many."""
+    tested: dict[str, _Tested] = defaultdict(lambda: _Tested([], [], []))
+    for run in runs:
+        days_ago = max(0.0, (now - run.created).total_seconds() / _DAY)
+        evidence = Evidence(days_ago=days_ago, weight=_weight(run))
+        is_timed = run.mode != REHEARSAL
+        for step, mark, seconds in zip(run.steps, run.marks, run.times, strict=True):
+            recalls, misses, times = tested[step]
+            if mark != RECALLED_MARK:
+                misses.append(evidence)
+                continue
+            recalls.append(evidence)
+            if is_timed and seconds:
+                times.append(seconds)
+    return tested
+
+
+def _weight(run: Run) -> float:
+    return NAMED_WEIGHT if run.is_named else 1.0
 
 
 def half_life(recalled: float, missed: float) -> float:
@@ -102,49 +124,52 @@ def retention(days: float, half_life: float) -> float:
     return exp2(-days / half_life)
 
 
-def _estimate(step: str, tests: Sequence[Evidence], times: Sequence[float], last_mark: str) -> Estimate:
-    h = half_life(*days_of(tests))
-    a, b = counts(tests, h)
-    latest = min((test.days_ago for test in tests if test.is_recalled), default=None)
+def _estimate(step: str, tests: _Tested, h: float, last: tuple[str, datetime]) -> Estimate:
+    recalls, misses, times = tests
+    a, b = counts(recalls, misses, h)
+    last_mark, last_seen = last
     return Estimate(
         step=step,
         mean=a / (a + b),
         low=quantile(0.025, a, b),
         high=quantile(0.975, a, b),
-        recalled=sum(test.is_recalled for test in tests),
-        tested=len(tests),
-        last_seen=tests[-1].at,
-        last_recalled=tests[-1].is_recalled,
+        recalled=len(recalls),
+        tested=len(recalls) + len(misses),
+        last_seen=last_seen,
+        last_recalled=last_mark == RECALLED_MARK,
         last_mark=last_mark,
         half_life=h,
-        retained=0.0 if latest is None else retention(latest, h),
+        retained=retention(recalls[-1].days_ago, h) if recalls else 0.0,
         seconds=median(times) if times else None,
     )
 
 
-def days_of(tests: Iterable[Evidence]) -> tuple[float, float]:
-    """Return r and m: the days on which the first test was a recall, and a miss, each by its weight.
+def days_of(runs: Iterable[Run]) -> tuple[Mapping[str, float], Mapping[str, float]]:
+    """Return r and m of each step: the days on which its first test was a recall, and a miss, by weight.
 
-    A day weighs as much as the weightiest of its tests that went as the first one did.
+    The runs come oldest first. A day weighs as much as the weightiest of its tests that went like the first.
     """
-    days: dict[date, tuple[bool, float]] = {}
-    for test in tests:
-        first, most = days.setdefault(test.at.date(), (test.is_recalled, test.weight))
-        if test.is_recalled == first and test.weight > most:
-            days[test.at.date()] = (first, test.weight)
-    recalled = sum(weight for was_recalled, weight in days.values() if was_recalled)
-    return recalled, sum(weight for was_recalled, weight in days.values() if not was_recalled)
+    days: dict[date, dict[str, tuple[bool, float]]] = defaultdict(dict)
+    for run in runs:
+        first, weight = days[run.created.date()], _weight(run)
+        for step, mark in zip(run.steps, run.marks, strict=True):
+            known = first.get(step)
+            is_recalled = mark == RECALLED_MARK
+            if known is None or (weight > known[1] and is_recalled == known[0]):
+                first[step] = (is_recalled, weight)
+    recalled: dict[str, float] = defaultdict(float)
+    missed: dict[str, float] = defaultdict(float)
+    for first in days.values():
+        for step, (was_recalled, weight) in first.items():
+            (recalled if was_recalled else missed)[step] += weight
+    return recalled, missed
 
 
-def counts(tests: Iterable[Evidence], half_life: float) -> tuple[float, float]:
-    """Return a and b of the Beta distribution."""
-    tests = tuple(tests)
-    a = b = 1.0
-    latest = min((test.days_ago for test in tests if test.is_recalled), default=None)
-    for days_ago, is_recalled, weight, _ in tests:
-        if is_recalled:
-            a += weight * exp2(-days_ago / half_life)
-        else:
-            gap = 0.0 if latest is None else max(0.0, days_ago - latest)
-            b += weight * exp2(-gap / MISS_HALF_LIFE_DAYS)
-    return a, b
+def counts(recalls: Sequence[Evidence], misses: Sequence[Evidence], half_life: float) -> tuple[float, float]:
+    """Return a and b of the Beta distribution, from what was recalled and missed, oldest first."""
+    a = 1 + sum([weight * exp2(-days_ago / half_life) for days_ago, weight in recalls])
+    if not recalls:
+        return a, 1 + sum([weight for _, weight in misses])
+    latest = recalls[-1].days_ago
+    gaps = [(max(0.0, days_ago - latest), weight) for days_ago, weight in misses]
+    return a, 1 + sum([weight * exp2(-gap / MISS_HALF_LIFE_DAYS) for gap, weight in gaps])

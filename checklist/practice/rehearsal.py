@@ -11,24 +11,25 @@ from hashlib import sha256
 from itertools import pairwise
 
 from checklist.practice.order import performed
+from checklist.practice.typed_step import tells_technique
 from checklist.protocol.model import Protocol, Step
-from checklist.session.events import Moved, Recalled
+from checklist.session.events import RECALLS, Recalled, Shown
 from checklist.session.session import REHEARSAL, Session
 
 ORDER, GAPS, LEFT_OUT, CONTENT = "order", "gaps", "left-out", "content"
 KINDS = (ORDER, GAPS, LEFT_OUT, CONTENT)
 """First words of the tasks that ask by recall."""
-RECALLED, OUT_OF_PLACE, WITH_HINT, NOT_RECALLED = (
-    "recalled",
-    "recalled out of place",
-    "recalled with a hint",
-    "not recalled",
-)
-"""How something came to mind, as `session.events.RECALLS` has it."""
-ASPECTS = ("expect", "technique", "needs", "covers", "caution", "say")
+RECALLED, OUT_OF_PLACE, WITH_HINT, NOT_RECALLED = RECALLS
+ASPECTS = ("expect", "technique", "needs", "covers", "caution", "say", "only_if")
 """What can be asked of a step, by its key in the protocol."""
+ADDED = "added"
+"""The conditional step that is added here: in the order its condition is shown, and the step is asked for."""
+NAMED = "named"
+"""A step that was said to be left out, and was not: no question, but told at the end."""
 WHICH = "which"
 """The other way round: what is expected is shown, and the step is asked for."""
+BY_STEP = frozenset({ORDER, ADDED, LEFT_OUT, WHICH})
+"""What is answered by a step."""
 FEWEST_LEFT_OUT, MOST_LEFT_OUT = 3, 5
 SHORTEST_RANDOM = 5
 """Steps that a random starting point leaves to be said, where the protocol has as many."""
@@ -102,7 +103,7 @@ def scope(protocol: Protocol, section: str = "") -> tuple[Step, ...]:
 def left_out(session: Session) -> tuple[Step, ...]:
     """Return the steps of an earlier session that were left out; in a rehearsal, those not recalled."""
     if session.header.mode == REHEARSAL:
-        missed = {each.step for each in session.state.recalls if each.how == NOT_RECALLED}
+        missed = {each.step for each in answers(session) if each.how == NOT_RECALLED}
         return tuple(step for step in session.protocol if step.id in missed)
     done = {each.step.id for each in performed(session)}
     return tuple(step for step in scope(session.protocol) if step.id not in done)
@@ -135,22 +136,29 @@ def questions(session: Session) -> tuple[Question, ...]:
 
 
 def _to_ask(protocol: Protocol, task: Task) -> tuple[Step, ...]:
-    steps = scope(protocol, task.section)
+    """Return the steps to ask for in order; around a gap, only those that always belong to it."""
     if task.kind == GAPS:
+        steps = scope(protocol, task.section)
         near = [place + by for place, step in enumerate(steps) if step.id in task.around for by in (-1, 0, 1)]
         return tuple(step for place, step in enumerate(steps) if place in near)
-    starts = [place for place, step in enumerate(steps) if step.id == task.start]
-    return steps[starts[0] :] if starts else steps
+    every = _whole(protocol, task.section)
+    starts = [place for place, step in enumerate(every) if step.id == task.start]
+    return every[starts[0] :] if starts else every
 
 
 def _in_order(protocol: Protocol, steps: Sequence[Step]) -> Iterator[Question]:
-    every = scope(protocol)
-    before_of = {later.id: earlier for earlier, later in pairwise(every)}
+    """Ask for each step after the one before; for a conditional one by its condition."""
+    before_of = {later.id: earlier for earlier, later in pairwise(scope(protocol))}
+    last: Step | None = None
     before: Step | None = None
     for step in steps:
-        neighbour = before_of.get(step.id)
-        yield Question(step=step, cue=neighbour if neighbour is not before else None)
-        before = step
+        if step.only_if:
+            yield Question(step=step, what=ADDED, cue=before)
+        else:
+            neighbour = before_of.get(step.id)
+            yield Question(step=step, cue=neighbour if neighbour is not last else None)
+            before = step
+        last = step
 
 
 def _content(session: Session, task: Task) -> tuple[Question, ...]:
@@ -160,18 +168,32 @@ def _content(session: Session, task: Task) -> tuple[Question, ...]:
     asked = {
         step.id: Question(step=step, what=drawn(f"{seed} {step.id}", kinds)[0])
         for step in steps
-        if (kinds := aspects(step, is_telling=expected[step.expect] == 1))
+        if (kinds := _asked_of(session.protocol, step, is_telling=expected[step.expect] == 1))
     }
     return tuple(asked[step] for step in drawn(seed, asked))
+
+
+def _asked_of(protocol: Protocol, step: Step, *, is_telling: bool) -> tuple[str, ...]:
+    """Return what is asked of a step: not for its equipment where that is only a quality of the room."""
+    own = aspects(step, is_telling=is_telling)
+    return own if _instruments(protocol, step) else tuple(key for key in own if key != "needs")
 
 
 def _whole(protocol: Protocol, section: str) -> tuple[Step, ...]:
     return next((each.steps for each in protocol.sections if each.id == section), protocol.steps)
 
 
+_NO_TECHNIQUES = frozenset({"tell", "hygiene"})
+
+
 def aspects(step: Step, *, is_telling: bool) -> tuple[str, ...]:
-    """Return what can be asked of a step: what it has, and the step itself where what it expects tells it."""
+    """Return what can be asked of a step: what it has, and the step itself where what it expects tells it.
+
+    Not asked is a technique that the title says, or that is none of examining.
+    """
     own = tuple(key for key in ASPECTS if getattr(step, key))
+    if step.technique in _NO_TECHNIQUES or tells_technique(step.title, step.technique):
+        own = tuple(key for key in own if key != "technique")
     return (*own, WHICH) if step.expect and is_telling else own
 
 
@@ -186,12 +208,17 @@ def _drawn_out(session: Session, task: Task) -> tuple[Step, ...]:
 
 def shown_run(session: Session) -> tuple[Step, ...]:
     """Return the run with gaps: the steps in order, without those that were drawn and are not answered."""
-    answered = {each.step for each in session.state.recalls}
+    answered = {each.step for each in answers(session)}
     hidden = {question.step.id for question in questions(session)} - answered
     return tuple(step for step in scope(session.protocol, task_in(session).section) if step.id not in hidden)
 
 
 # Where a rehearsal stands.
+
+
+def answers(session: Session) -> tuple[Recalled, ...]:
+    """Return the answers to what was asked, in the order in which they were first given."""
+    return tuple(each for each in session.state.recalls if each.what != NAMED)
 
 
 def open_questions(session: Session) -> tuple[Question, ...]:
@@ -201,16 +228,26 @@ def open_questions(session: Session) -> tuple[Question, ...]:
 
 
 def shown_already(session: Session, question: Question) -> int:
-    """Return how often something of the answer was shown before: each time the session moves off and back.
+    """Return how often something of the answer was shown before.
 
     What is shown is written first, so that leaving and coming back makes no hint unseen.
     """
-    count = 0
-    for event in reversed(session.events):
-        if isinstance(event, Recalled):
-            break
-        count += isinstance(event, Moved) and event.step != question.step.id
-    return count
+    return sum(
+        isinstance(event, Shown) and event.what == question.what and question.step.id in event.steps
+        for event in session.events
+    )
+
+
+def together(session: Session, question: Question) -> tuple[Question, ...]:
+    """Return the open questions that are asked, shown and marked with this one, itself among them, in order.
+
+    Steps that may be done in any order have no order to recall: to show one of them alone would give the
+    next answers away, or call a right one wrong.
+    """
+    if question.what != ORDER:
+        return (question,)
+    group = in_any_order(session.protocol, question.step)
+    return tuple(each for each in open_questions(session) if each.what == ORDER and each.step.id in group)
 
 
 def in_any_order(protocol: Protocol, step: Step) -> tuple[str, ...]:
@@ -225,7 +262,7 @@ def in_any_order(protocol: Protocol, step: Step) -> tuple[str, ...]:
 def hints(session: Session, question: Question) -> tuple[str, ...]:
     """Return the hints to a question, in the order in which they are shown."""
     step = question.step
-    if question.what in {ORDER, LEFT_OUT, WHICH}:
+    if question.what in BY_STEP:
         section = session.protocol.section_of[step.id].title
         known = bool(task_in(session).section)
         section_hint = () if known else (f"Section: {section}",)
@@ -249,13 +286,23 @@ def answer(protocol: Protocol, question: Question) -> str:
     step = question.step
     match question.what:
         case "needs":
-            return ", ".join(protocol.equipment_of[each].name for each in step.needs)
+            return "; ".join((*_instruments(protocol, step), *_of_the_room(protocol, step)))
         case "covers":
             return ", ".join(step.covers)
-        case "expect" | "technique" | "caution" | "say":
+        case "expect" | "technique" | "caution" | "say" | "only_if":
             return str(getattr(step, question.what))
         case _:
             return step.title
+
+
+def _instruments(protocol: Protocol, step: Step) -> tuple[str, ...]:
+    needed = (protocol.equipment_of[each] for each in step.needs)
+    return tuple(each.name for each in needed if not each.room)
+
+
+def _of_the_room(protocol: Protocol, step: Step) -> tuple[str, ...]:
+    needed = (protocol.equipment_of[each] for each in step.needs)
+    return tuple(f"and of the room: {each.name}" for each in needed if each.room)
 
 
 # How it went.
@@ -274,8 +321,10 @@ class Outline:
     """Title of the section → what was not recalled there, in the order of the protocol."""
     hinted: tuple[Recalled, ...]
     misplaced: tuple[Recalled, ...]
+    misnamed: tuple[Recalled, ...]
+    """Said to be left out of a run, and not."""
     seconds: float
-    """Until the last answer; reading how it went is no rehearsal."""
+    """The clock stands still while it is read how it went."""
     planned: float
     """Seconds that performing the steps that were asked would take at the target pace."""
     hasty: int
@@ -288,19 +337,19 @@ HASTY_SECONDS = 1.0
 
 def outline(session: Session) -> Outline:
     """Return how the rehearsal went so far."""
-    recalls = session.state.recalls
+    recalls = answers(session)
     hows = [each.how for each in recalls]
-    kinds = (RECALLED, OUT_OF_PLACE, WITH_HINT, NOT_RECALLED)
     return Outline(
         asked=len(recalls),
         of=len(questions(session)),
-        counts=tuple((how, hows.count(how)) for how in kinds if how in hows),
+        counts=tuple((how, hows.count(how)) for how in RECALLS if how in hows),
         missed=tuple(_by_section(session.protocol, _of(recalls, NOT_RECALLED))),
         hinted=_of(recalls, WITH_HINT),
         misplaced=_of(recalls, OUT_OF_PLACE),
-        seconds=recalls[-1].clock if recalls else 0.0,
+        misnamed=tuple(each for each in session.state.recalls if each.what == NAMED),
+        seconds=session.state.clock,
         planned=target_for(session, (each.step for each in recalls)),
-        hasty=_hasty(recalls),
+        hasty=len(hasty(session)),
     )
 
 
@@ -324,9 +373,25 @@ def target_for(session: Session, steps: Iterable[str]) -> float:
     return session.protocol.target_seconds * own / every if every else 0.0
 
 
-def _hasty(recalls: Sequence[Recalled]) -> int:
-    return sum(
-        later.clock - before.clock < HASTY_SECONDS
+def hasty(session: Session) -> tuple[Recalled, ...]:
+    """Return the answers marked as recalled sooner after the one before than the words can be said.
+
+    Steps that were shown together were said before that, and are marked one after the other.
+    """
+    recalls = answers(session)
+    return tuple(
+        later
         for before, later in pairwise(recalls)
-        if later.how == RECALLED and not later.typed
+        if later.clock - before.clock < HASTY_SECONDS
+        and later.how == RECALLED
+        and not later.typed
+        and not _is_shown(session, later, before.n)
+    )
+
+
+def _is_shown(session: Session, recalled: Recalled, until: int) -> bool:
+    """Whether the answer was seen before the event of this number."""
+    return any(
+        isinstance(event, Shown) and event.what == recalled.what and recalled.step in event.steps
+        for event in session.events[:until]
     )

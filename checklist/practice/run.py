@@ -6,9 +6,11 @@ Holds codes, step ids and figures; nothing that was found, and no words. Judges 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
 from datetime import datetime
-from typing import Any
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
-from checklist.practice.order import order
+from checklist.practice.cases import TASK, Case
+from checklist.practice.order import longest_run, performed, planned_ranks
 from checklist.practice.pace import elapsed_seconds
 from checklist.practice.rehearsal import (
     HASTY_SECONDS,
@@ -16,19 +18,25 @@ from checklist.practice.rehearsal import (
     OUT_OF_PLACE,
     RECALLED,
     WITH_HINT,
+    answers,
     scope,
     task_in,
 )
 from checklist.practice.score import MISSED, PERFORMED, Fate, Score, score
 from checklist.session.events import Recalled
-from checklist.session.session import REHEARSAL, Session
+from checklist.session.session import EXAMINATION, REHEARSAL, Session
 from checklist.session.state import Stage
 
-VERSION = "2"
+if TYPE_CHECKING:
+    # Needed where a session is read anew, and looking back reads none.
+    from checklist.practice.case_score import CaseScore
+
+VERSION = "3"
 """Of what a run says of a session: to be raised when the same session would say something else."""
 RECALLED_MARK, MISSED_MARK = "+", "-"
-HINT_MARK, PLACE_MARK = "?", "~"
-"""Misses too, of which more is known: recalled with a hint, and out of place."""
+HINT_MARK, PLACE_MARK, WRONG_MARK = "?", "~", "/"
+"""Misses too, of which more is known: recalled with a hint, out of place, and done, but what a simulated
+patient shows there was recorded otherwise."""
 _MARKS = {RECALLED: RECALLED_MARK, WITH_HINT: HINT_MARK, OUT_OF_PLACE: PLACE_MARK}
 _TRIED = PERFORMED | (MISSED - {Fate.OUT_OF_TIME})
 """Fates that say something of recall; who ran out of time may have known what comes next."""
@@ -68,9 +76,20 @@ class Run:
     steps: tuple[str, ...]
     """Ids of the steps that were tested, one for each test."""
     marks: str
-    """For each of them `+` when recalled or done as planned, `?` with a hint, `~` out of place, else `-`."""
+    """For each of them `+` when recalled or done as planned, `?` with a hint, `~` out of place, `/` done, but
+    recorded otherwise than a simulated patient shows, else `-`."""
     times: tuple[float, ...]
     """For each of them the seconds spent at the step."""
+    case_there: int | None = None
+    """Things that a simulated patient shows, of which the case asks; None, as all below, without a case."""
+    case_found: int | None = None
+    """How many of them were found."""
+    case_false_alarms: int | None = None
+    """Things recorded that were not there."""
+    case_due: int | None = None
+    """Things that must be told."""
+    case_told: int | None = None
+    """How many of them were told as fast as needed."""
 
     @property
     def trials(self) -> Iterator[Trial]:
@@ -82,11 +101,25 @@ class Run:
         """Which runs it can be compared with: its mode, and in a rehearsal the task."""
         return f"{self.mode}, {self.task}" if self.task else self.mode
 
+    @property
+    def is_named(self) -> bool:
+        """Whether the screen named the step that came next, as it does for all who examine and record."""
+        return self.mode == EXAMINATION or self.is_of_patient
 
-def run(session: Session) -> Run:
-    """Return what a session says; of one that is not finished, what was not touched says nothing."""
+    @property
+    def is_of_patient(self) -> bool:
+        """Whether it is a rehearsal with a simulated patient."""
+        return self.mode == REHEARSAL and self.task == TASK
+
+
+def run(session: Session, case: Case | None = None) -> Run:
+    """Return what a session says; of one that is not finished, what was not touched says nothing.
+
+    `case` is what its simulated patient shows; without it only what was performed is known.
+    """
     header = session.header
-    found = _rehearsed(session) if header.mode == REHEARSAL else _performed(session)
+    is_asked = header.mode == REHEARSAL and header.task != TASK
+    found = _rehearsed(session) if is_asked else _performed(session, case)
     return Run(
         id=header.id,
         created=header.created,
@@ -104,8 +137,8 @@ def run(session: Session) -> Run:
 def _rehearsed(session: Session) -> dict[str, Any]:
     """The first answer counts, for each thing that was asked of a step.
 
-    The share is of the steps of the section, or of all, that always belong to the order: conditional ones are
-    not asked for in it, and count where they were asked for.
+    The share is of the steps of the section, or of all, that always belong to the order: conditional ones
+    count where they were asked for.
     """
     first: dict[tuple[str, str], str] = {}
     for recall in _answers(session):
@@ -127,7 +160,7 @@ def _rehearsed(session: Session) -> dict[str, Any]:
 def _answers(session: Session) -> Iterator[Recalled]:
     """Leave out what was marked as recalled too soon for the words to be said: it says nothing either way."""
     before: float | None = None
-    for recall in session.state.recalls:
+    for recall in answers(session):
         is_said = recall.how == RECALLED and not recall.typed
         if not (is_said and before is not None and recall.clock - before < HASTY_SECONDS):
             yield recall
@@ -139,17 +172,58 @@ def _out_of_place(first: Mapping[tuple[str, str], str]) -> int | None:
     return of_order.count(OUT_OF_PLACE) if len(of_order) > 1 else None
 
 
-def _performed(session: Session) -> dict[str, Any]:
-    found, arranged = score(session), order(session)
+def _performed(session: Session, case: Case | None) -> dict[str, Any]:
+    found = score(session)
     is_over = session.state.stage is Stage.FINISHED
     missed = found.critical_missed if is_over else ()
+    tests = dict(_tested(found, is_over=is_over))
+    figures: dict[str, int] = {}
+    if case:
+        # A simulated patient is seldom among the sessions that are read, and costs time to import.
+        from checklist.practice.case_score import score as case_score
+
+        judged = case_score(session, case)
+        figures = _case_figures(judged)
+        tests |= {step: WRONG_MARK for step in _recorded_wrongly(judged) if tests.get(step) == RECALLED_MARK}
     return {
         "coverage": found.coverage,
         "reach": found.coverage or 0.0,
         "critical_missed": tuple(item.step.id for item in missed),
-        "moved": len(arranged.moved) if len(arranged.performed) > 1 else None,
-        **_columns(session, list(_tested(found, is_over=is_over))),
+        "moved": _moved(session),
+        **figures,
+        **_columns(session, list(tests.items())),
     }
+
+
+def _moved(session: Session) -> int | None:
+    done = [each.step.id for each in performed(session)]
+    return len(done) - len(longest_run(planned_ranks(session.protocol, done))) if len(done) > 1 else None
+
+
+def _case_figures(judged: "CaseScore") -> dict[str, int]:
+    from checklist.practice.case_score import IS_FOUND, Speed
+
+    return {
+        "case_there": len(judged.items),
+        "case_found": len(judged.of(*IS_FOUND)),
+        "case_false_alarms": len(judged.false_alarms),
+        "case_due": len(judged.tellings),
+        "case_told": sum(each.speed is Speed.RIGHT for each in judged.tellings),
+    }
+
+
+def _recorded_wrongly(judged: "CaseScore") -> set[str]:
+    """Return the steps at which what was there was examined and not found, or something was not there.
+
+    What draws attention and need only be written down was there too.
+    """
+    from checklist.practice.case_score import IS_FOUND
+    from checklist.practice.case_score import Fate as CaseFate
+
+    wrong = frozenset(CaseFate) - IS_FOUND - {CaseFate.NOT_EXAMINED}
+    shown = (*judged.items, *judged.decoys)
+    missed = {item.there.step.id for item in shown if item.fate in wrong}
+    return missed | {alarm.step.id for alarm in judged.false_alarms}
 
 
 def _tested(found: Score, *, is_over: bool) -> Iterator[tuple[str, str]]:
@@ -184,13 +258,19 @@ def plain(found: Run) -> dict[str, Any]:
     }
 
 
+@lru_cache(maxsize=256)
+def _ids(text: str) -> tuple[str, ...]:
+    """Most runs of a protocol test the same steps."""
+    return tuple(text.split())
+
+
 def from_plain(values: Mapping[str, Any]) -> Run:
     """Return the run that `plain` was made of; raises KeyError, TypeError or ValueError for anything else."""
     made = Run(
         **{
             **values,
             "created": datetime.fromisoformat(values["created"]),
-            "steps": tuple(values["steps"].split()),
+            "steps": _ids(values["steps"]),
             "critical_missed": tuple(values["critical_missed"].split()),
             "times": tuple(map(float, values["times"])),
         }

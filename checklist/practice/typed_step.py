@@ -9,6 +9,7 @@ import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from functools import lru_cache
 
 from checklist.protocol.model import Step
 
@@ -61,6 +62,12 @@ def meant(typed: str, steps: Iterable[Step]) -> Meant:
     return Meant(steps=tuple(step for score, step in scored if score == best) if best else ())
 
 
+def tells_technique(title: str, technique: str) -> bool:
+    """Whether a title names its technique, by that word or one that says the same: `Look at the nails`."""
+    return any(_is_same(word, technique) for word in words_of(title))
+
+
+@lru_cache(maxsize=4096)
 def words_of(text: str) -> tuple[str, ...]:
     """Return the words that tell: `Inspect the pupils` → `inspect`, `pupils`; filling words alone stay."""
     plain = unicodedata.normalize("NFKD", text.casefold())
@@ -107,6 +114,7 @@ def _is_same(word: str, other: str) -> bool:
     return _ALIKE.get(word, word) == _ALIKE.get(other, other)
 
 
+@lru_cache(maxsize=65_536)
 def is_slip(word: str, other: str) -> bool:
     """Whether one word is the other with a small slip of spelling, or in another number."""
     if any(each.isdigit() for each in word + other):

@@ -4,14 +4,18 @@ import re
 from collections.abc import Iterable, Iterator
 
 from checklist.measures import catalogue
+from checklist.measures.contradictions import contradictions
+from checklist.measures.spec import Computation, Kind
 from checklist.protocol.model import (
     OTHER_SIDE,
     OUTCOME_VALUES,
     SIDE,
     SIDES,
+    Computed,
     Condition,
     Pattern,
     Protocol,
+    Reading,
     Step,
 )
 from checklist.protocol.problems import Flaw, Place, did_you_mean, listed, quoted
@@ -49,13 +53,8 @@ def pattern_ids_are_used_once(protocol: Protocol) -> Iterator[Flaw]:
 
 
 def computations_have_their_inputs(protocol: Protocol) -> Iterator[Flaw]:
-    for i, each in enumerate(protocol.computed):
-        kind = catalogue.COMPUTATIONS.get(each.kind)
-        if kind is None or not each.inputs:
-            # What is missing or empty was reported.
-            continue
+    for at, each, kind in _computed(protocol):
         names = (*kind.needs, *kind.takes)
-        at: Place = ("computed", i, "from")
         for name, step in each.inputs:
             if name not in names:
                 what = f"{quoted(each.kind)} has no input {quoted(name)}"
@@ -66,6 +65,57 @@ def computations_have_their_inputs(protocol: Protocol) -> Iterator[Flaw]:
         if missing := [name for name in kind.needs if name not in given]:
             what = f"{quoted(each.kind)} needs the input {listed(missing)}"
             yield Flaw(at=at, what=what, hint="name the step of each")
+
+
+def _computed(protocol: Protocol) -> Iterator[tuple[Place, Computed, Computation]]:
+    for i, each in enumerate(protocol.computed):
+        kind = catalogue.COMPUTATIONS.get(each.kind)
+        # What is missing or empty was reported.
+        if kind and each.inputs:
+            yield ("computed", i, "from"), each, kind
+
+
+def inputs_have_their_kind_of_reading(protocol: Protocol) -> Iterator[Flaw]:
+    """Yield the inputs from whose steps nothing can be computed: without a reading, or with another one."""
+    for at, each, kind in _computed(protocol):
+        for name, step_id in each.inputs:
+            step = protocol.step_of.get(step_id)
+            reading = step.reading.kind if step and step.reading else None
+            wanted = kind.reads.get(name, ()) if reading is None else _kinds(kind, name)
+            if step is None or not wanted or reading in (*wanted, ""):
+                # A step that is not there, or a kind that is not known, was reported.
+                continue
+            takes = f"the reading {quoted(reading)}" if reading else "no reading"
+            what = f"step {quoted(step_id)} takes {takes}, from which {quoted(name)} cannot be computed"
+            yield Flaw(at=(*at, name), what=what, hint=_step_to_name(wanted, protocol))
+
+
+def _kinds(kind: Computation, name: str) -> tuple[str, ...]:
+    return kind.reads.get(name) or kind.may_read.get(name, ())
+
+
+def _step_to_name(kinds: tuple[str, ...], protocol: Protocol) -> str:
+    """Return what to name instead, with the first step that would do."""
+    near = next((step.id for step in protocol if step.reading and step.reading.kind in kinds), "")
+    such = f", such as {quoted(near)}" if near else ""
+    return f"name a step with the reading {' or '.join(map(quoted, kinds))}{such}"
+
+
+def options_do_not_contradict(protocol: Protocol) -> Iterator[Flaw]:
+    for i, section in enumerate(protocol.sections):
+        for j, step in enumerate(section.steps):
+            kind = catalogue.KINDS.get(step.reading.kind) if step.reading else None
+            if step.reading and kind:
+                yield from _contradicting(("section", i, "step", j, "reading"), kind, step.reading)
+    for i, each in enumerate(protocol.computed):
+        if computation := catalogue.COMPUTATIONS.get(each.kind):
+            yield from _contradicting(("computed", i), computation, each)
+
+
+def _contradicting(at: Place, of: Kind | Computation, sets: Reading | Computed) -> Iterator[Flaw]:
+    for option, what, hint, item in contradictions(of, dict(sets.options)):
+        place = (*at, option) if item is None else (*at, option, item)
+        yield Flaw(at=place, what=what, hint=hint)
 
 
 _BRACES = re.compile(r"\{[^{}]*\}|[{}]")
@@ -186,6 +236,8 @@ RULES = (
     computed_ids_are_used_once,
     pattern_ids_are_used_once,
     computations_have_their_inputs,
+    inputs_have_their_kind_of_reading,
+    options_do_not_contradict,
     words_of_patterns_can_be_filled,
     patterns_speak_of_what_is_there,
 )

@@ -275,7 +275,7 @@ RULES: tuple[Rule, ...] = (
 
 
 def _rules(protocol: Protocol) -> tuple[Rule, ...]:
-    if not protocol.computed and not protocol.patterns:
+    if not (protocol.computed or protocol.patterns or any(step.reading for step in protocol)):
         return RULES
     # Only now, since it takes the catalogue of readings.
     from checklist.protocol import measured_rules

@@ -13,7 +13,7 @@ from checklist.session.events import Amended, Signed
 from checklist.session.opening import CODE_LENGTH, MACHINE, resume
 from checklist.session.recorder import Clocks, Recorder
 from checklist.session.seal import seals
-from checklist.session.session import EXAMINATION, Session
+from checklist.session.session import EXAMINATION, REHEARSAL, Session
 from checklist.session.state import Stage
 from checklist.text import one_line
 
@@ -28,6 +28,8 @@ def amend_fault(session: Session) -> str:
     """Say why a session cannot be amended; empty when it can."""
     if session.state.stage is not Stage.FINISHED:
         return f"the session is {session.state.stage}: it is changed by going on with it, and amended after"
+    if session.header.mode == REHEARSAL:
+        return "a rehearsal is not amended: it holds no patient's record, and what was answered in it stands"
     if session.header.mode != EXAMINATION:
         return "marks of an observation are not amended: what was marked stands as it was marked"
     return ""

@@ -182,17 +182,24 @@ def _event(block: dict[str, Any], n: int) -> Event:
     _demand_seconds(where, "clock", values.get("clock"))
     cls = EVENT_KINDS.get(kind)
     if cls is None:
-        base = {key: values.pop(key) for key in ("n", "at", "clock")}
+        base = {key: values.pop(key) for key in _OF_ALL}
         return Unknown(**base, name=kind, fields=values)
     return cls(**_fields(cls, where, values))
 
 
+_OF_ALL = ("n", "at", "clock")
+"""What every event has; demanded before the rest."""
+
+
+_NAMES = {cls: frozenset(spec.name for spec in fields(cls)) for cls in EVENT_KINDS.values()}
+
+
 def _fields(cls: type[Event], where: str, values: dict[str, Any]) -> dict[str, Any]:
-    names = {spec.name for spec in fields(cls)}
+    names = _NAMES[cls]
     if missing := names - values.keys():
         raise SessionFormatError(f"{where}: missing key '{sorted(missing)[0]}'")
     # Keys that a later version may have added are passed over.
-    return {name: _value(where, name, values[name]) for name in names}
+    return {name: values[name] if name in _OF_ALL else _value(where, name, values[name]) for name in names}
 
 
 def _value(where: str, name: str, value: Any) -> Any:
@@ -201,13 +208,11 @@ def _value(where: str, name: str, value: Any) -> Any:
             if not isinstance(value, list) or not value:
                 raise SessionFormatError(f"{where}: 'results' is not a list of tables")
             return tuple(_result(where, result) for result in value)
-        case "entries" | "findings":
+        case "entries" | "findings" | "steps":
             return _texts(where, name, value)
-        case "clock" | "away_seconds":
+        case "away_seconds":
             _demand_seconds(where, name, value)
-        case "at":
-            _demand_moment(where, name, value)
-        case "n" | "event" | "hints":
+        case "event" | "hints":
             _demand(where, name, value, int)
         case _:
             _demand(where, name, value, str)

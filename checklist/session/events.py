@@ -203,6 +203,19 @@ class Recalled(Event):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Shown(Event):
+    """In a rehearsal, something of the answer to a question is about to be seen: a hint, or the answer."""
+
+    kind: ClassVar[str] = "shown"
+    step: str
+    """The step that is asked for or about."""
+    what: str
+    """As in `Recalled`."""
+    steps: tuple[str, ...]
+    """All steps that something is seen of: where several belong together in any order, those too."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Signed(Event):
     """The session was closed by `who` (initials or a code).
 
@@ -242,6 +255,7 @@ EVENT_KINDS: dict[str, type[Event]] = {
         Finished,
         Amended,
         Marked,
+        Shown,
         Recalled,
         Signed,
     )

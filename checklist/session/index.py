@@ -10,6 +10,7 @@ import os
 import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -20,20 +21,47 @@ from checklist.session.session import Session
 from checklist.session.state import IllegalEventError
 from checklist.session.store import SUFFIX, SessionError, load, sessions_folder
 
-FORMAT = 1
+FORMAT = 2
 _Key = tuple[str, int, int]
 """Name, size in bytes and time of change in nanoseconds of a session file."""
-_Entries = dict[_Key, Mapping[str, Any] | None]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Entry:
+    """What is known of one session file."""
+
+    id: str
+    created: datetime
+    protocol: str
+    """Id of the protocol."""
+    examiner: str
+    is_fictional: bool
+    written: bytes
+    """What `measure` returned, as JSON: to read that of thousands of others would take most of the time."""
+
+    @property
+    def value(self) -> Mapping[str, Any]:
+        """What `measure` returned."""
+        value: Mapping[str, Any] = json.loads(self.written)
+        return value
+
+
+_Entries = dict[_Key, Entry | None]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Index:
     """What is known of all session files."""
 
-    values: tuple[Mapping[str, Any], ...]
-    """What `measure` returned for each file that can be read, in the order of their names."""
+    entries: tuple[Entry, ...]
+    """One for each file that can be read, in the order of their names."""
     unreadable: tuple[str, ...]
     """Names of the files that cannot be read as sessions."""
+
+    @property
+    def values(self) -> tuple[Mapping[str, Any], ...]:
+        """What `measure` returned for each."""
+        return tuple(entry.value for entry in self.entries)
 
 
 def index_file() -> Path:
@@ -72,8 +100,8 @@ def read(
             _write(path, version, known)
     entries = {key: known[key] for key in keys}
     return Index(
-        values=tuple(value for value in entries.values() if value is not None),
-        unreadable=tuple(name for (name, _, _), value in entries.items() if value is None),
+        entries=tuple(entry for entry in entries.values() if entry is not None),
+        unreadable=tuple(name for (name, _, _), entry in entries.items() if entry is None),
     )
 
 
@@ -101,9 +129,37 @@ def _read(path: Path, version: str) -> _Entries:
         head, _, body = data.partition(b"\n")
         if head != _head(version, body):
             return {}
-        return {tuple(key): value for *key, value in map(json.loads, body.splitlines())}
+        return dict(map(_entry, body.splitlines()))
     except (OSError, ValueError, TypeError, RecursionError):
         return {}
+
+
+def _entry(line: bytes) -> tuple[_Key, Entry | None]:
+    """Read a line: whose file and session it is, a tab, and what was measured, which is left as it is.
+
+    JSON has no tab and no line end but between its parts.
+    """
+    about, _, written = line.partition(b"\t")
+    name, size, changed, *own = json.loads(about)
+    if not written:
+        return (name, size, changed), None
+    id_, created, protocol, examiner, is_fictional = own
+    entry = Entry(
+        id=id_,
+        created=datetime.fromisoformat(created),
+        protocol=protocol,
+        examiner=examiner,
+        is_fictional=is_fictional,
+        written=written,
+    )
+    return (name, size, changed), entry
+
+
+def _line(key: _Key, entry: Entry | None) -> bytes:
+    if entry is None:
+        return json.dumps(key).encode()
+    own = (entry.id, entry.created.isoformat(), entry.protocol, entry.examiner, entry.is_fictional)
+    return json.dumps([*key, *own]).encode() + b"\t" + entry.written
 
 
 def _head(version: str, body: bytes) -> bytes:
@@ -112,8 +168,7 @@ def _head(version: str, body: bytes) -> bytes:
 
 def _write(path: Path, version: str, entries: _Entries) -> None:
     """Put a new index in the old one's place, whole or not at all; where that fails, there is none."""
-    lines = (json.dumps([*key, value], separators=(",", ":")) + "\n" for key, value in entries.items())
-    body = "".join(lines).encode()
+    body = b"".join(_line(key, entry) + b"\n" for key, entry in entries.items())
     beside = path.with_name(f"{path.name}.{os.getpid()}")
     with contextlib.suppress(OSError):
         private_folder(path.parent)
@@ -132,13 +187,20 @@ class _Reader:
     def __init__(self) -> None:
         self._known: dict[bytes, tuple[Protocol, Mapping[str, Any]]] = {}
 
-    def measured(
-        self, path: Path, measure: Callable[[Session], Mapping[str, Any]]
-    ) -> Mapping[str, Any] | None:
+    def measured(self, path: Path, measure: Callable[[Session], Mapping[str, Any]]) -> Entry | None:
         try:
-            return measure(self._session(path))
+            session = self._session(path)
         except SessionError:
             return None
+        header = session.header
+        return Entry(
+            id=header.id,
+            created=header.created,
+            protocol=session.protocol.id,
+            examiner=header.examiner,
+            is_fictional=header.fictional,
+            written=json.dumps(measure(session), separators=(",", ":")).encode(),
+        )
 
     def _session(self, path: Path) -> Session:
         try:

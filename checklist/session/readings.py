@@ -3,10 +3,13 @@
 The code of the kinds is loaded when the first reading is asked for.
 """
 
+from collections.abc import Container, Iterator, Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from checklist.protocol.fields import is_id
 from checklist.protocol.model import Reading, Step
+from checklist.protocol.problems import quoted
 from checklist.session.events import Result
 
 if TYPE_CHECKING:
@@ -34,6 +37,42 @@ def understood(reading: Reading, text: str) -> "Meaning":
     from checklist.measures import catalogue
 
     return catalogue.read(catalogue.KINDS[reading.kind], text, options_of(reading))
+
+
+def of_a_later_version(table: Mapping[str, Any]) -> str:
+    """Say which kind of reading or of computation in a protocol's table is not known; empty when all are.
+
+    Such a protocol is refused whole: without the kind its limits, and who is to be told, would be missing
+    without a word.
+    """
+    from checklist.measures import catalogue
+
+    sections = (each for section in _tables(table, "section") for each in _tables(section, "step"))
+    readings = [step["reading"] for step in sections if isinstance(step.get("reading"), Mapping)]
+    for what, known, tables in (
+        ("reading", catalogue.KINDS, readings),
+        ("computation", catalogue.COMPUTATIONS, list(_tables(table, "computed"))),
+    ):
+        if name := next(_unknown_kinds(tables, known), ""):
+            return (
+                f"a later version made it: this one does not know the {what} {quoted(name)} of its protocol"
+            )
+    return ""
+
+
+def _tables(table: Mapping[str, Any], key: str) -> Iterator[Mapping[str, Any]]:
+    found = table.get(key)
+    for each in found if isinstance(found, list) else ():
+        if isinstance(each, Mapping):
+            yield each
+
+
+def _unknown_kinds(tables: list[Mapping[str, Any]], known: Container[str]) -> Iterator[str]:
+    """Yield what could be the name of a kind, and is not known; anything else is a damage."""
+    for each in tables:
+        kind = each.get("kind")
+        if isinstance(kind, str) and is_id(kind) and kind not in known:
+            yield kind
 
 
 def meaning(step: Step, result: Result) -> "Meaning | None":

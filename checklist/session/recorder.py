@@ -30,6 +30,7 @@ from checklist.session.events import (
     Result,
     Resumed,
     Retracted,
+    Shown,
     Signed,
     Started,
     Told,
@@ -119,6 +120,10 @@ class Recorder:
         if then and then != self.session.state.current:
             parts.append((Moved, {"step": then}))
         self._commit(*parts)
+
+    def show(self, step: str, what: str, steps: Sequence[str]) -> None:
+        """Record that something of an answer is about to be seen, of all `steps`."""
+        self._commit((Shown, {"step": step, "what": what, "steps": tuple(steps)}))
 
     def recall(self, step: str, how: str, *, what: str = "order", hints: int = 0, typed: str = "") -> None:
         """Record how something of a step came to mind in a rehearsal."""

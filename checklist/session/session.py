@@ -19,6 +19,7 @@ from checklist.session.events import (
     Recorded,
     Remarked,
     Retracted,
+    Shown,
     Signed,
     Started,
     Told,
@@ -107,12 +108,8 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event, *, is_sign
     match event:
         case Started() | Moved() | Remarked():
             _check_step(protocol, event.n, event.step)
-        case Marked():
-            _check_step(protocol, event.n, event.step)
-            _check_word(event.n, event.mark, MARKS)
-        case Recalled():
-            _check_step(protocol, event.n, event.step)
-            _check_word(event.n, event.how, RECALLS)
+        case Marked() | Shown() | Recalled():
+            _check_practice(protocol, event)
         case Recorded() | Amended():
             _check_step(protocol, event.n, event.step)
             for result in event.results:
@@ -133,6 +130,16 @@ def _check(protocol: Protocol, before: Sequence[Event], event: Event, *, is_sign
             _check_retraction(before, event)
         case _:
             pass
+
+
+def _check_practice(protocol: Protocol, event: Marked | Shown | Recalled) -> None:
+    """Refuse a mark, or an answer in a rehearsal, that nobody knows."""
+    for step in (event.step, *(event.steps if isinstance(event, Shown) else ())):
+        _check_step(protocol, event.n, step)
+    if isinstance(event, Marked):
+        _check_word(event.n, event.mark, MARKS)
+    elif isinstance(event, Recalled):
+        _check_word(event.n, event.how, RECALLS)
 
 
 def _is_derived(protocol: Protocol, step: str, name: str) -> bool:

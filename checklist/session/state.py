@@ -9,8 +9,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
+from typing import Any
 
 from checklist.session.events import (
+    RECALLS,
     Amended,
     Event,
     Finished,
@@ -27,6 +29,7 @@ from checklist.session.events import (
     Result,
     Resumed,
     Retracted,
+    Shown,
     Signed,
     Started,
     Told,
@@ -52,6 +55,7 @@ LEGAL: dict[Stage, frozenset[type[Event]]] = {
             Moved,
             Recorded,
             Marked,
+            Shown,
             Recalled,
             Remarked,
             Told,
@@ -113,7 +117,7 @@ class State:
     marks: Mapping[str, Marked] = field(default_factory=dict)
     """Step id → how an observer marked it."""
     recalls: tuple[Recalled, ...] = ()
-    """What was recalled in a rehearsal, in order."""
+    """What was recalled in a rehearsal, in order; one answer to each question."""
     remarks: tuple[Remarked, ...] = ()
     told: tuple[Told, ...] = ()
     interruptions: tuple[Interruption, ...] = ()
@@ -130,7 +134,7 @@ def fold(events: Iterable[Event], state: State | None = None) -> State:
     retracted = {event.event for event in events if isinstance(event, Retracted)}
     state = state or State()
     for event in events:
-        state = _pass_time(state, event) if event.n in retracted else apply(state, event)
+        state = replace(state, **_passed(state, event)) if event.n in retracted else apply(state, event)
     return state
 
 
@@ -142,70 +146,90 @@ def apply(state: State, event: Event) -> State:
     if type(event) not in LEGAL[state.stage]:
         msg = f"event {event.n}: cannot be '{_name(event)}' while the session is {state.stage}"
         raise IllegalEventError(msg)
-    return _effect(_pass_time(state, event), state, event)
+    # One new state for each event, not one for the time and one for the rest: a session has hundreds.
+    return replace(state, **_passed(state, event), **_effect(state, event))
+
+
+Changes = dict[str, Any]
+"""Fields of a state that an event gives another value."""
 
 
 def _name(event: Event) -> str:
     return event.name if isinstance(event, Unknown) else event.kind
 
 
-def _pass_time(state: State, event: Event) -> State:
+def _passed(state: State, event: Event) -> Changes:
     """Let the clock run to the event, on the account of the step that the examiner was at."""
     spent = event.clock - state.clock
     if spent < 0:
         msg = f"event {event.n}: its clock {event.clock} is before the {state.clock} of the event before it"
         raise IllegalEventError(msg)
-    seconds = state.seconds
+    passed: Changes = {"clock": event.clock, "at": event.at}
     if spent and state.stage is Stage.RUNNING:
-        seconds = {**seconds, state.current: seconds.get(state.current, 0.0) + spent}
-    return replace(state, clock=event.clock, at=event.at, seconds=seconds)
+        seconds = state.seconds
+        passed["seconds"] = {**seconds, state.current: seconds.get(state.current, 0.0) + spent}
+    return passed
 
 
-def _effect(state: State, before: State, event: Event) -> State:
+def _effect(state: State, event: Event) -> Changes:
     match event:
         case Recorded() | Amended():
             return _recorded(state, event)
         case Marked():
-            marks = {**state.marks, event.step: event}
-            return replace(state, marks=marks, undoable=(*state.undoable, event.n))
+            return {"marks": {**state.marks, event.step: event}, "undoable": (*state.undoable, event.n)}
         case Remarked():
-            return replace(state, remarks=(*state.remarks, event), undoable=(*state.undoable, event.n))
+            return {"remarks": (*state.remarks, event), "undoable": (*state.undoable, event.n)}
         case Told():
-            return replace(state, told=(*state.told, event), undoable=(*state.undoable, event.n))
+            return {"told": (*state.told, event), "undoable": (*state.undoable, event.n)}
         case Recalled():
-            return replace(state, recalls=(*state.recalls, event))
+            return {"recalls": _with_recall(state.recalls, event)}
         case Signed():
-            return replace(state, signed=(*state.signed, event), undoable=())
+            return {"signed": (*state.signed, event), "undoable": ()}
         case _:
-            return _course(state, before, event)
+            return _course(state, event)
 
 
-def _course(state: State, before: State, event: Event) -> State:
-    """Return the state after an event that records nothing: where the examiner is, and whether time runs."""
+def _with_recall(recalls: tuple[Recalled, ...], event: Recalled) -> tuple[Recalled, ...]:
+    """Return the answers with one more: the first one counts, and a later one can only make less of it."""
+    for place, first in enumerate(recalls):
+        if first.step == event.step and first.what == event.what:
+            lower = replace(first, how=max(first.how, event.how, key=RECALLS.index))
+            return (*recalls[:place], lower, *recalls[place + 1 :])
+    return (*recalls, event)
+
+
+def _course(state: State, event: Event) -> Changes:
+    """Return what an event changes that records nothing: where the examiner is, and whether time runs."""
     match event:
         case Started():
-            return replace(state, stage=Stage.RUNNING, current=event.step)
+            return {"stage": Stage.RUNNING, "current": event.step}
         case Moved():
-            return replace(state, current=event.step)
+            return {"current": event.step}
         case Paused():
-            return _away(state, Stage.PAUSED, "paused", event.at)
+            return _away(state.interruptions, Stage.PAUSED, "paused", event.at)
         case Left():
-            return _away(_back(state, event.at), Stage.AWAY, "program closed", event.at)
+            return _away(_back(state.interruptions, event.at), Stage.AWAY, "program closed", event.at)
         case Resumed():
-            return replace(_back(state, event.at), stage=Stage.RUNNING)
+            return {"interruptions": _back(state.interruptions, event.at), "stage": Stage.RUNNING}
         case Reopened():
-            return _reopened(state, before, event)
+            return _reopened(state, event)
         case Interrupted():
             start = event.at - timedelta(seconds=event.away_seconds)
             gap = Interruption(cause="machine or program stood still", start=start, end=event.at)
-            return replace(state, interruptions=(*state.interruptions, gap))
+            return {"interruptions": (*state.interruptions, gap)}
         case Finished():
-            return replace(_back(state, event.at), stage=Stage.FINISHED, finished_at=event.at, undoable=())
+            gaps = _back(state.interruptions, event.at)
+            return {
+                "interruptions": gaps,
+                "stage": Stage.FINISHED,
+                "finished_at": event.at,
+                "undoable": (),
+            }
         case _:
-            return state
+            return {}
 
 
-def _recorded(state: State, event: Recorded | Amended) -> State:
+def _recorded(state: State, event: Recorded | Amended) -> Changes:
     amendment = event if isinstance(event, Amended) else None
     of_step = dict(state.records.get(event.step, {}))
     for result in event.results:
@@ -219,30 +243,32 @@ def _recorded(state: State, event: Recorded | Amended) -> State:
                 replaced=of_step.get(entry),
             )
     undoable = state.undoable if amendment else (*state.undoable, event.n)
-    return replace(state, records={**state.records, event.step: of_step}, undoable=undoable)
+    return {"records": {**state.records, event.step: of_step}, "undoable": undoable}
 
 
-def _away(state: State, stage: Stage, cause: str, start: datetime) -> State:
-    gap = Interruption(cause=cause, start=start)
-    return replace(state, stage=stage, interruptions=(*state.interruptions, gap))
+Gaps = tuple[Interruption, ...]
 
 
-def _back(state: State, end: datetime) -> State:
+def _away(gaps: Gaps, stage: Stage, cause: str, start: datetime) -> Changes:
+    return {"stage": stage, "interruptions": (*gaps, Interruption(cause=cause, start=start))}
+
+
+def _back(gaps: Gaps, end: datetime) -> Gaps:
     """End the interruption that still lasts, if there is one."""
-    *earlier, last = state.interruptions or (None,)
+    *earlier, last = gaps or (None,)
     if last is None or last.end is not None:
-        return state
-    return replace(state, interruptions=(*[gap for gap in earlier if gap], replace(last, end=end)))
+        return gaps
+    return (*[gap for gap in earlier if gap], replace(last, end=end))
 
 
-def _reopened(state: State, before: State, event: Reopened) -> State:
+def _reopened(state: State, event: Reopened) -> Changes:
     """Take up again; a program that died without leaving was away since its clock stood still."""
-    if before.stage is Stage.RUNNING and before.at is not None:
+    if state.stage is Stage.RUNNING and state.at is not None:
         # The lock carried the clock on after the last event: that time was examination.
-        start = before.at + timedelta(seconds=event.clock - before.clock)
+        start = state.at + timedelta(seconds=event.clock - state.clock)
         gap = Interruption(cause="program ended unexpectedly", start=start, end=event.at)
-        return replace(state, interruptions=(*state.interruptions, gap))
-    return replace(_back(state, event.at), stage=Stage.RUNNING)
+        return {"interruptions": (*state.interruptions, gap)}
+    return {"interruptions": _back(state.interruptions, event.at), "stage": Stage.RUNNING}
 
 
 def outcomes(state: State, step: str) -> dict[str, Outcome]:

@@ -28,6 +28,7 @@ from checklist.session.codec import (
     whole_length,
 )
 from checklist.session.events import EVENT_KINDS
+from checklist.session.readings import of_a_later_version
 from checklist.session.session import FORMAT, Header, Session
 from checklist.session.state import IllegalEventError
 from checklist.text import one_line
@@ -62,10 +63,16 @@ class Summary:
     id: str
     path: Path
     created: datetime
+    protocol: str = ""
+    """Id of the protocol."""
     title: str = ""
+    """Of the protocol."""
     setting: str = ""
     mode: str = ""
+    task: str = ""
     participant: str = ""
+    examiner: str = ""
+    is_fictional: bool = False
     events: int = 0
     clock: float = 0.0
     """Of the last event, in seconds of examination."""
@@ -101,7 +108,7 @@ def load(path: Path) -> Loaded:
 def _protocol(path: Path, table: Mapping[str, Any]) -> Protocol:
     protocol, flaws = read_table(table)
     if protocol is None:
-        raise SessionError(f"its protocol is damaged: {flaws[0]}", path)
+        raise SessionError(of_a_later_version(table) or f"its protocol is damaged: {flaws[0]}", path)
     return protocol
 
 
@@ -168,7 +175,7 @@ def _summary(path: Path) -> Summary:
     try:
         _demand_file(path)
         with path.open("rb") as file:
-            header, title = _head(file)
+            header, protocol, title = _head(file)
             events, clock, is_finished = _ending(file)
     except SessionError as error:
         return Summary(id=name, path=path, created=_changed(path), problem=error.what)
@@ -178,10 +185,14 @@ def _summary(path: Path) -> Summary:
         id=name,
         path=path,
         created=header.created,
+        protocol=protocol,
         title=title,
         setting=header.setting,
         mode=header.mode,
+        task=header.task,
         participant=header.participant,
+        examiner=header.examiner,
+        is_fictional=header.fictional,
         events=events,
         clock=clock,
         is_finished=is_finished,
@@ -198,24 +209,27 @@ def _changed(path: Path) -> datetime:
 _HEAD_BYTES = 65_536
 _PROTOCOL = re.compile(r"^\[protocol\]$", re.MULTILINE)
 _NEXT_TABLE = re.compile(r"^\[", re.MULTILINE)
-_TITLE = re.compile(r"^title *=.*$", re.MULTILINE)
+_ID_AND_TITLE = re.compile(r"^(?:id|title) *=.*$", re.MULTILINE)
 
 
-def _head(file: BinaryIO) -> tuple[Header, str]:
-    """Return the header and the protocol's title, from the beginning of a session file."""
+def _head(file: BinaryIO) -> tuple[Header, str, str]:
+    """Return the header, and the protocol's id and title, from the beginning of a session file."""
     text = file.read(_HEAD_BYTES).decode(errors="replace").replace("\r\n", "\n")
     start = _PROTOCOL.search(text)
     if start is None:
         raise SessionError(_foreign(text))
     own = _NEXT_TABLE.split(text[start.end() :], maxsplit=1)[0]
-    title = _TITLE.search(own)
-    if title is None:
-        raise SessionError("its protocol has no title")
+    written: dict[str, object] = {}
     try:
-        written = tomllib.loads(title[0])["title"]
+        for line in _ID_AND_TITLE.findall(own):
+            written |= tomllib.loads(line)
     except tomllib.TOMLDecodeError as error:
         raise SessionFormatError(f"not valid TOML: {error}") from None
-    return decode_header(text[: start.start()]), one_line(str(written))
+    for key in ("id", "title"):
+        if key not in written:
+            raise SessionError(f"its protocol has no {key}")
+    protocol, title = (one_line(str(written[key])) for key in ("id", "title"))
+    return decode_header(text[: start.start()]), protocol, title
 
 
 _TAIL_BYTES = 4096

@@ -1,15 +1,16 @@
 """The document that says what to practise next, and why. Praises nothing, and predicts no result.
 
-In ten minutes or less it says three things at most, and nothing else.
+In ten minutes or less it says three things at most, and nothing else. What is read first needs no statistics;
+the formulas stand last.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 
 from checklist.practice.history import History
 from checklist.practice.plan import DUE_BELOW, SHORT_MINUTES, TRY_SECONDS, Item, Plan, Why, plan
 from checklist.practice.recall import Estimate, estimates
-from checklist.practice.run import HINT_MARK, PLACE_MARK
+from checklist.practice.run import HINT_MARK, PLACE_MARK, WRONG_MARK
 from checklist.protocol.model import Step
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.timeline import fitted, minutes
@@ -20,7 +21,11 @@ NOT_FOR_THE_RECORD = "PRACTICE – for the one who practises; no part of a patie
 NAME_CELLS, BAR_CELLS = 26, 20
 MOST_PACE = 99.9
 """What is slower is shown as this: no step takes so long."""
-_MISSED = {HINT_MARK: "with a hint", PLACE_MARK: "recalled out of place"}
+_MISSED = {
+    HINT_MARK: "with a hint",
+    PLACE_MARK: "recalled out of place",
+    WRONG_MARK: "done at a simulated patient and recorded wrongly",
+}
 """How a step was missed, where more is known of it."""
 EMPTY, RANGE, ESTIMATE = "·", "─", "█"
 
@@ -55,7 +60,8 @@ def _blocks(past: History, known: Mapping[str, Estimate], found: Plan, now: date
         yield Block(heading="NOT DUE TODAY", sentences=tuple(_later(found)))
     if known:
         yield _table(past, known)
-    yield Block(heading="HOW THIS IS COMPUTED", sentences=tuple(map(_sentence, _FORMULAS)), form=Form.ITEMS)
+    yield _items("HOW TO READ THIS", _READING)
+    yield _items("FORMULAS", _FORMULAS)
 
 
 def circumstances(past: History, tested: int | None = None) -> Iterator[Sentence]:
@@ -66,12 +72,14 @@ def circumstances(past: History, tested: int | None = None) -> Iterator[Sentence
     else:
         first, last = past.runs[0].created, past.runs[-1].created
         span = f"{first:%Y-%m-%d}" if first.date() == last.date() else f"{first:%Y-%m-%d} to {last:%Y-%m-%d}"
-        yield _sentence(f"examiner {past.examiner}; {counted(len(past.runs), 'session')}, {span}")
+        whose = f"examiner {past.examiner}" if past.examiner else "no examiner code"
+        yield _sentence(f"{whose}; {counted(len(past.runs), 'session')}, {span}")
         if tested is not None:
             steps = len(past.protocol.steps)
             yield _sentence(f"of {counted(steps, 'step')}, {tested} tested, {steps - tested} not yet tested")
     if past.others:
-        others = ", ".join(past.others[:5]) + (", …" if len(past.others) > 5 else "")
+        named = [code or "no code" for code in past.others[:5]]
+        others = ", ".join(named) + (", …" if len(past.others) > 5 else "")
         yield _sentence(f"sessions of other examiners' codes were left aside: {others}")
     if past.unreadable:
         yield _sentence(f"{counted(past.unreadable, 'file')} could not be read")
@@ -84,6 +92,10 @@ def counted(number: int, thing: str) -> str:
 
 def _sentence(text: str) -> Sentence:
     return Sentence(text=sentence(text))
+
+
+def _items(heading: str, texts: Sequence[str]) -> Block:
+    return Block(heading=heading, sentences=tuple(map(_sentence, texts)), form=Form.ITEMS)
 
 
 def _today(found: Plan, now: datetime) -> Block:
@@ -118,8 +130,10 @@ def _ago(at: datetime, now: datetime) -> str:
 
 
 def _order(found: Plan) -> Iterator[Sentence]:
-    yield _sentence("in the protocol's order, chosen by need: say each aloud from memory before you look")
-    yield _sentence("what you miss, take again at the end")
+    yield _sentence(
+        "critical steps and those missed last come first, then the rest, each part in the protocol's order"
+    )
+    yield _sentence("say each aloud from memory before you look; what you miss, take again at the end")
     yield _sentence(f"planned: {minutes(found.seconds)}, and {TRY_SECONDS:g} s for each step taken again")
     if found.left:
         be = "is" if found.left == 1 else "are"
@@ -134,11 +148,12 @@ def _later(found: Plan) -> Iterator[Sentence]:
 
 
 def _table(past: History, known: Mapping[str, Estimate]) -> Block:
-    rows = [_row("", "interval", ("est.", "tests", "last seen", "pace"))]
+    scale = f"{'0 %':{BAR_CELLS - 5}}100 %"
+    rows = [_row("", scale, ("est.", "tests", "last seen", "pace"))]
     for section in past.protocol.sections:
         rows.append(one_line(section.title).upper())
         rows += [_step_row(step, known.get(step.id)) for step in section.steps]
-    heading = f"EVERY STEP: {RANGE} 95 % INTERVAL FROM 0 TO 100 %, {ESTIMATE} ESTIMATE, ! CRITICAL"
+    heading = f"EVERY STEP: {ESTIMATE} ESTIMATE, {RANGE} HOW UNCERTAIN IT IS, ! CRITICAL"
     return Block(heading=heading, sentences=tuple(Sentence(text=row) for row in rows), form=Form.ROWS)
 
 
@@ -167,20 +182,39 @@ def _cell(share: float) -> int:
     return min(BAR_CELLS - 1, int(share * BAR_CELLS))
 
 
+_READING = (
+    "est. is the estimate: how often you would recall or do the step as planned, as far as past sessions"
+    f" tell; the line {RANGE} around it is long where few tests tell little",
+    "tests: 3/4 says that the step was recalled, or done as planned, in 3 of 4 tests",
+    "pace: the usual time at the step, beside the time planned; 1.5 × is half as long again",
+    "what was recalled long ago counts less and less; what was missed counts less only once the step was"
+    " recalled again; so waiting raises no estimate",
+    "a step is missed, too, when it was recalled with a hint or at a wrong place, or was done after a prompt,"
+    " incorrectly or in part, and with a simulated patient when something that was there was not found, or"
+    " something was recorded that was not",
+    "what was not touched, or marked as recalled in less than a second, says nothing",
+    "an examination counts half, and so does a simulated patient, because the screen names the step that"
+    " comes next",
+    "due is a step that was never tested, was missed last, or of which less than about two thirds is expected"
+    " to be left; of the due ones those are chosen that may be recalled least, critical ones rather than"
+    " others; a conditional step not yet tested is left out",
+    "estimates say nothing of how an examination will be judged",
+)
 _FORMULAS = (
-    "estimate: a/(a + b), with the interval between the 2.5 % and 97.5 % quantiles of Beta(a, b)",
-    "in it, a is 1 plus, for each recall, 2^(-d/h), d days ago",
-    "in it, b is 1 plus, for each miss, 2^(-g/28), g days from it to the last recall after it",
-    "the half-life h, in days, is 2^(1 + r/2 - m/2), between 15 minutes and 274 days; r and m are the days on"
-    " which the first test was a recall or a miss",
-    "an examination counts half, because the screen names the step that comes next",
-    "a hint, a wrong place, a prompt, and a step done incorrectly or in part are no recall; what was not"
-    " touched, or marked as recalled in less than a second, says nothing",
-    f"due is what was missed last, was never tested, or of which 2^(-d/h) is below {100 * DUE_BELOW:g} %",
-    "due steps are chosen by need, 1 minus the lower bound of the interval, twice that for a critical"
-    " step, in the protocol's order; a conditional step not yet tested is left out",
-    "pace: the median time at the step where it was done as planned, beside the time planned",
+    "estimate: a/(a + b)",
+    "what speaks for recall, a: 1 plus, for each recall, its weight times 2^(-d/h), d days ago",
+    "what speaks against it, b: 1 plus, for each miss, its weight times 2^(-g/28), g days from it to the last"
+    " recall after it",
+    "weight of a test: 1, and 1/2 where the screen names the step that comes next",
+    "half-life h, the days after which half of what was recalled is expected to be left: 2^(1 + r/2 - m/2),"
+    " between 15 minutes and 274 days; r and m are the days on which the first test was a recall or a miss,"
+    " by weight",
+    "how uncertain an estimate is: the line holds the share of recall with a probability of 95 %, from the"
+    " 2.5 % to the 97.5 % quantile of the Beta distribution of a and b, the values below which the share lies"
+    " with those probabilities",
+    f"due: 2^(-d/h), d days after the last recall, is below {100 * DUE_BELOW:g} %",
+    "need, by which due steps are chosen: 1 minus the lower end of the line, twice that for a critical step",
+    "pace: the median time at the step where it was done as planned, divided by the time planned",
     "sources: the half-life after Settles and Meeder 2016, from memory; spacing after Latimier, Peyre and"
     " Ramus 2021, abstract read; the other numbers are our own choice",
-    "estimates say nothing of how an examination will be judged",
 )

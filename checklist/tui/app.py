@@ -23,8 +23,10 @@ from checklist.tui.keys import View, names
 from checklist.tui.views import VIEWS
 
 if TYPE_CHECKING:
+    from checklist.practice.tasks import Wish
     from checklist.protocol.library import Loaded
     from checklist.tui.prepare import Answers
+    from checklist.tui.rehearsals import Settings
     from checklist.tui.screen import DrawnScreen
 
 THEME = Theme(
@@ -75,6 +77,8 @@ class ChecklistApp(App[None]):
         self.key_names = names(surroundings.views)
         self.answers: dict[Path, Answers] = {}
         """What was answered in a preparation that was left, by the protocol's path."""
+        self.rehearsals: dict[Path, Settings] = {}
+        """How it was last to be rehearsed, by the protocol's path."""
         self.recorder: Recorder | None = None
         self.is_leaving = False
         self._first = first
@@ -145,26 +149,50 @@ class ChecklistApp(App[None]):
             self.examine(begin(loaded, preparation, self.surroundings.clocks))
 
     def rehearse(self, path: Path) -> None:
-        """Begin to recall a protocol in its order, from memory."""
-        from checklist.practice.rehearsal import ORDER, Task, task_words
+        """Show what can be rehearsed of a protocol."""
         from checklist.protocol.library import load_table
-        from checklist.session.opening import Preparation, begin
-        from checklist.session.session import REHEARSAL
+        from checklist.tui.rehearsals import RehearsalsScreen
 
         with self._explained():
-            loaded = load_table(path)
-            task = task_words(Task(kind=ORDER))
-            preparation = Preparation(participant="", examiner="", mode=REHEARSAL, task=task)
-            self.examine(begin(loaded, preparation, self.surroundings.clocks))
+            self.show(RehearsalsScreen(load_table(path), self.rehearsals.get(path)))
 
-    def look_back(self, path: Path, what: str) -> None:
-        """Show what to practise next of a protocol, or how its sessions went."""
+    def recall(self, loaded: "Loaded", wish: "Wish", examiner: str) -> None:
+        """Begin a rehearsal by recall."""
+        from secrets import token_hex
+
+        from checklist.practice.rehearsing import begin_recall
+        from checklist.practice.tasks import task
+
+        with self._explained():
+            wanted = task(loaded.protocol, wish, token_hex())
+            self.examine(begin_recall(loaded, wanted, examiner, self.surroundings.clocks))
+
+    def meet_patient(self, loaded: "Loaded", case: Path | None, examiner: str) -> None:
+        """Begin a rehearsal with a simulated patient: of a case file, or any."""
+        from checklist.practice.rehearsing import begin_patient, patient_of_case, patient_of_seed
+
+        with self._explained():
+            protocol = loaded.protocol
+            patient = patient_of_case(protocol, case) if case else patient_of_seed(protocol)
+            self.examine(begin_patient(loaded, patient, examiner, self.surroundings.clocks))
+
+    def look_back(self, path: Path, what: str, examiner: str = "") -> None:
+        """Show what to practise next of a protocol, or how it went: under a code, or that of the latest."""
         from checklist.practice.past import past
         from checklist.tui.history import HistoryScreen
 
         with self._explained():
-            found = past(str(path), None)
-            self.show(HistoryScreen(found, what, self.surroundings.clocks.now()))
+            found = past(str(path), examiner or None)
+            self.show(HistoryScreen(found, what, self.surroundings.clocks.now(), path))
+
+    def recall_due(self, path: Path, steps: Sequence[str], examiner: str) -> None:
+        """Begin to recall the steps that are due, each with its neighbours."""
+        from checklist.practice.rehearsal import GAPS
+        from checklist.practice.tasks import Wish
+        from checklist.protocol.library import load_table
+
+        with self._explained():
+            self.recall(load_table(path), Wish(kind=GAPS, around=tuple(steps)), examiner)
 
     def take_up(self, path: Path) -> None:
         """Go on with an unfinished session."""
@@ -312,14 +340,14 @@ def _has_patient(session: Session) -> bool:
 def reading_screen(session: Session, path: Path | None, what: str = "note") -> "DrawnScreen":
     """Return the screen on which a session of this mode is read: a rehearsal has no note."""
     if _is_recall(session):
-        from checklist.tui.rehearse import RehearsedScreen
+        from checklist.tui.rehearsed import after_recall
 
-        return RehearsedScreen(session, path)
+        return after_recall(session, path)
     if _has_patient(session):
         from checklist.practice.library import case_of
-        from checklist.tui.patient import CaseReportScreen
+        from checklist.tui.rehearsed import after_patient
 
-        return CaseReportScreen(session, path, case_of(session))
+        return after_patient(session, path, case_of(session))
     from checklist.tui.note import NoteScreen
 
     return NoteScreen(session, path, what)

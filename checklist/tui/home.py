@@ -1,6 +1,6 @@
 """Home: what is unfinished, what can be examined, and what was examined, in one list."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -28,8 +28,11 @@ class Choice:
     note: str = ""
     protocol: Path | None = None
     session: Path | None = None
+    of: str = ""
+    """Id of the session's protocol."""
+    mode: str = ""
+    """Of the session."""
     is_finished: bool = False
-    is_rehearsal: bool = False
     hint: str = ""
 
     @property
@@ -39,17 +42,23 @@ class Choice:
     @property
     def can_be_read(self) -> bool:
         """Whether it is a session that may be shown: an unfinished rehearsal would give its answers away."""
-        return self.session is not None and (self.is_finished or not self.is_rehearsal)
+        return self.session is not None and (self.is_finished or self.mode != REHEARSAL)
+
+    @property
+    def has_documents(self) -> bool:
+        """Whether there is a timeline, with a note or a debrief; how a rehearsal went is opened."""
+        return self.session is not None and self.mode != REHEARSAL
 
 
 def choices(headlines: Sequence[Headline], summaries: Sequence[Summary], open_key: str) -> list[Choice]:
     """Return the list: unfinished sessions first, because they wait."""
     unfinished = [_session(each) for each in summaries if not each.is_finished]
-    finished = [_session(each) for each in summaries if each.is_finished][:MOST_SESSIONS]
+    finished = [each for each in summaries if each.is_finished][:MOST_SESSIONS]
     rows = [Choice(text=f"Unfinished: {open_key} takes up where it stood"), *unfinished] if unfinished else []
-    rows += [Choice(text="Examine"), *(_protocol(each) for each in headlines)]
+    rows += [Choice(text="Examine, or rehearse"), *(_protocol(each) for each in headlines)]
     if finished:
-        rows += [Choice(text=f"Finished: {open_key} reads the note"), *finished]
+        heading = f"Finished: {open_key} reads the note, or how it went"
+        rows += [Choice(text=heading), *(_session(each) for each in finished)]
     return rows
 
 
@@ -63,17 +72,31 @@ def _protocol(headline: Headline) -> Choice:
 def _session(summary: Summary) -> Choice:
     if summary.problem:
         return Choice(text=f"{summary.path.name}: {summary.problem}", session=summary.path)
-    when = f"{summary.created:%Y-%m-%d %H:%M}" if summary.created else ""
-    text = f"{when}  {summary.title}  {summary.participant}"
-    mode = f"{summary.mode}, " if summary.mode in {OBSERVATION, REHEARSAL} else ""
-    note = f"{mode}{summary.setting}, {minutes(summary.clock)} min"
     return Choice(
-        text=text,
-        note=note,
+        text="  ".join(filter(None, (_when(summary), summary.title, summary.participant))),
+        note=f"{_kind(summary)}, {minutes(summary.clock)} min",
         session=summary.path,
+        of=summary.protocol,
+        mode=summary.mode,
         is_finished=summary.is_finished,
-        is_rehearsal=summary.mode == REHEARSAL,
     )
+
+
+def _when(summary: Summary) -> str:
+    return f"{summary.created:%Y-%m-%d %H:%M}" if summary.created else ""
+
+
+def _kind(summary: Summary) -> str:
+    """Say what the session was, and whose where it has no participant: it stands where nothing is cropped."""
+    code = "" if summary.participant else summary.examiner
+    if summary.mode == REHEARSAL:
+        # Loaded only where there are rehearsals: at home every import delays the first screen.
+        from checklist.practice.tasks import label
+
+        return ", ".join(filter(None, (code, label(summary.task))))
+    if summary.mode == OBSERVATION:
+        return f"{OBSERVATION}{f' of {code}' if code else ''}, {summary.setting}"
+    return ", ".join(filter(None, (code, summary.setting)))
 
 
 class HomeScreen(DrawnScreen):
@@ -82,6 +105,8 @@ class HomeScreen(DrawnScreen):
     def __init__(self) -> None:
         super().__init__()
         self.choices: list[Choice] = []
+        self.path_of: dict[str, Path] = {}
+        """Files of the protocols, by id."""
         self.cursor = 0
 
     def on_screen_resume(self) -> None:
@@ -98,7 +123,9 @@ class HomeScreen(DrawnScreen):
         except ChecklistError as error:
             # Protocols can be looked at all the same; what is wrong is said again when one is begun.
             self.message = (str(error), "urgent")
-        self.choices = choices(headlines(), sessions, self.key("home.open"))
+        protocols = headlines()
+        self.path_of = {each.id: each.path for each in protocols}
+        self.choices = choices(protocols, sessions, self.key("home.open"))
         places = [place for place, row in enumerate(self.choices) if row.can_be_chosen]
         self.cursor = next((place for place in places if place >= self.cursor), places[-1] if places else 0)
 
@@ -112,10 +139,14 @@ class HomeScreen(DrawnScreen):
 
     def useful(self, key: Key) -> bool:
         if key.id in {"note", "times"}:
-            return self.chosen.can_be_read
-        if key.id in {"rehearse", "practise", "progress"}:
-            return self.chosen.protocol is not None
+            return self.chosen.has_documents
         return True
+
+    def label(self, key: Key) -> str:
+        """Call by its name what there is: an observation has no note."""
+        if key.id == "note" and self.chosen.mode == OBSERVATION:
+            return "debrief"
+        return key.label
 
     def head(self, width: int) -> Sequence[Line]:
         return [
@@ -165,22 +196,24 @@ class HomeScreen(DrawnScreen):
             self.message = ("Choose a session to read.", "quiet")
 
     def do_rehearse(self) -> None:
-        if self.chosen.protocol:
-            self.checklist.rehearse(self.chosen.protocol)
-        else:
-            self.message = ("Choose a protocol to rehearse.", "quiet")
+        self._with_protocol(self.checklist.rehearse)
 
     def do_practise(self) -> None:
-        self._look_back("practise")
+        self._with_protocol(lambda path: self.checklist.look_back(path, "practise"))
 
     def do_progress(self) -> None:
-        self._look_back("progress")
+        self._with_protocol(lambda path: self.checklist.look_back(path, "progress"))
 
-    def _look_back(self, what: str) -> None:
-        if self.chosen.protocol:
-            self.checklist.look_back(self.chosen.protocol, what)
+    def _with_protocol(self, action: Callable[[Path], None]) -> None:
+        """Do something with the chosen protocol, or with that of the chosen session."""
+        row = self.chosen
+        path = row.protocol or self.path_of.get(row.of)
+        if path:
+            action(path)
+        elif row.session:
+            self.message = ("The protocol of this session is not on this computer.", "warn")
         else:
-            self.message = ("Choose a protocol to look back on.", "quiet")
+            self.message = ("Choose a protocol, or a session on it.", "quiet")
 
     def do_example(self) -> None:
         self.checklist.read_example()

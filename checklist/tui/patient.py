@@ -5,22 +5,25 @@ Nothing is recorded of a step before the learner has looked.
 """
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 from checklist.practice.case_score import SAID, Tellable, tellable, whom
-from checklist.practice.cases import Case, revealed, what_is_there
+from checklist.practice.cases import Case, what_is_there
+from checklist.practice.descriptions import revealed
+from checklist.practice.fitting import with_values_if_done
+from checklist.practice.library import descriptions_of
 from checklist.protocol.model import Protocol, Step
 from checklist.session.recorder import Recorder
 from checklist.session.session import Session
 from checklist.session.standing import tally
 from checklist.session.state import Stage
 from checklist.tui import lists
-from checklist.tui.draw import BLANK, Line, labelled, spread, wrap
+from checklist.tui.draw import Line, labelled, spread
 from checklist.tui.examine import ExamineScreen
 from checklist.tui.keys import Key, View
-from checklist.tui.screen import DrawnScreen
+from checklist.tui.rehearsed import after_patient
 from checklist.tui.step_view import step_lines
 
 _SENSES = {
@@ -53,7 +56,9 @@ class PatientScreen(ExamineScreen):
         self._protocol = masked(recorder.session.protocol)
         self._shown: tuple[Session, Session] | None = None
         self.case = case
-        self.there = what_is_there(case, recorder.session.protocol)
+        protocol = recorder.session.protocol
+        self.there = with_values_if_done(protocol, what_is_there(case, protocol))
+        self.described, self._undescribed = descriptions_of(recorder.session.protocol)
         self.looked: set[str] = set()
         """Steps at which the learner has looked since the screen was opened."""
         self._asked_end = False
@@ -128,15 +133,13 @@ class PatientScreen(ExamineScreen):
             return labelled("Then", f"{self.key('patient.look')}: what there is to find", width, "quiet")
         lines: list[Line] = []
         label = _SENSES.get(self.step.technique, "It shows")
-        same = dict.fromkeys(words for _, words in revealed(self.step, self.there))
-        if len(same) == 1:
-            return labelled(label, next(iter(same)), width, "said")
-        for name, words in revealed(self.step, self.there):
+        for name, words in _briefly(revealed(self.step, self.there, self.described, self.case.id)):
             lines += labelled("" if lines else label, f"{name}: {words}" if name else words, width, "said")
         return lines
 
     def standing_message(self) -> tuple[str, str]:
-        return "", ""
+        """Say why own descriptions are not shown, if so; who must be told is for the learner to say."""
+        return self._undescribed, "warn" if self._undescribed else ""
 
     @property
     def rows(self) -> list[lists.Row]:
@@ -220,7 +223,7 @@ class PatientScreen(ExamineScreen):
     def _end(self) -> None:
         self.recorder.finish()
         session, path = self.recorder.session, self.recorder.path
-        screen = CaseReportScreen(session, path, self.case)
+        screen = after_patient(session, path, self.case)
         screen.message = (self.checklist.put_down(), "urgent")
         self.checklist.show(screen)
 
@@ -282,30 +285,12 @@ def _where(each: Tellable) -> str:
     return f"{each.step.title} ({', '.join(labels)})" if labels and not every else each.step.title
 
 
-class CaseReportScreen(DrawnScreen):
-    """Shows how a rehearsal with a simulated patient went, with what was there."""
-
-    def __init__(self, session: Session, path: Path | None, case: Case) -> None:
-        super().__init__()
-        self.session, self.path, self.case = session, path, case
-
-    @property
-    def view(self) -> View:
-        return self.checklist.views["rehearsed"]
-
-    def head(self, width: int) -> Sequence[Line]:
-        left = f"After the simulated patient: {self.session.protocol.title}   {self.session.header.case}"
-        return [spread([(left, "bar")], [("NO PATIENT ", "bar")], width), BLANK]
-
-    def body(self, width: int, height: int) -> Sequence[Line]:  # noqa: ARG002
-        from checklist.summary.case_report import case_report
-        from checklist.summary.document import plain_text
-
-        text = plain_text(case_report(self.session, self.case), width)
-        return [((line, ""),) for row in text.splitlines() for line in wrap(row, width)]
-
-    def standing_message(self) -> tuple[str, str]:
-        return (f"Kept in {self.path}" if self.path else ""), "quiet"
-
-    def do_cancel(self) -> None:
-        self.checklist.go_home()
+def _briefly(shown: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Return what is shown with what is alike said once; of many places, the usual last, as elsewhere."""
+    counts = Counter(words for _, words in shown)
+    (usual, most), *rest = counts.most_common()
+    if not rest:
+        return [("", usual)]
+    if most <= 2:
+        return list(shown)
+    return [*((name, words) for name, words in shown if words != usual), ("elsewhere", usual)]

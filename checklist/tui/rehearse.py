@@ -1,48 +1,45 @@
 """The rehearsing screen: the protocol is hidden, the person brings it to mind, looks, and marks honestly.
 
-Before anything of an answer is shown, the session moves off its step and back: so the file knows of it, and a
-rehearsal that is taken up again does not take a hint for unseen.
+Before anything of an answer is seen, the file says so: taken up again, a rehearsal does not take it for
+unseen. The clock stands still while it is read how it went.
 """
 
 from collections.abc import Sequence
-from pathlib import Path
 
 from checklist.practice import rehearsal
 from checklist.practice.rehearsal import (
+    BY_STEP,
     LEFT_OUT,
+    NAMED,
     NOT_RECALLED,
     ORDER,
     OUT_OF_PLACE,
     RECALLED,
-    WHICH,
     WITH_HINT,
     Question,
 )
 from checklist.practice.typed_step import Meant, meant
 from checklist.protocol.model import Step
 from checklist.session.recorder import Recorder
-from checklist.session.session import Session
 from checklist.session.state import Stage
 from checklist.text import one_line
 from checklist.tui import rehearse_view as sight
 from checklist.tui.at_step import AtStep
-from checklist.tui.draw import BLANK, Line, labelled, spread
+from checklist.tui.draw import BLANK, Line, labelled
 from checklist.tui.keys import Key, View
-from checklist.tui.screen import DrawnScreen
-
-_TYPABLE = frozenset({ORDER, LEFT_OUT, WHICH})
-"""What is answered by a step, so that it can be typed."""
 
 
 class RehearseScreen(AtStep):
-    """Asks, shows and marks; each mark is written at once, and none is changed afterwards."""
+    """Asks, shows and marks; each mark is written at once, and afterwards only lowered."""
 
     def __init__(self, recorder: Recorder) -> None:
         super().__init__(recorder)
         self.message = (recorder.notice, "warn")
         self.place = "recall"
         self.hints = 0
-        """How often something of the answer was shown before it was given."""
+        """How often something of the answer was seen before it was given."""
+        self._seen: frozenset[str] = frozenset()
+        """Steps whose answers are on the screen, and wait for their marks."""
         self.is_typed = rehearsal.task_in(recorder.session).is_typed
         """Whether the line opens by itself for each step."""
         self._open: tuple[Question, ...] = rehearsal.open_questions(recorder.session)
@@ -80,9 +77,11 @@ class RehearseScreen(AtStep):
             case "out_of_place":
                 return what == ORDER and not self.hints
             case "type":
-                return what in _TYPABLE
+                return what in BY_STEP
             case "hint":
                 return bool(self.question) and self.hints < len(self._hints)
+            case "lower":
+                return bool(rehearsal.answers(self.session))
             case _:
                 return True
 
@@ -145,15 +144,19 @@ class RehearseScreen(AtStep):
         if self.question is None or self.question.what != LEFT_OUT:
             self.offset_rows = 0
         if self.question is None:
-            self.hints, self.place = 0, "recall_finish"
+            self.hints = 0
+            self._look_at_the_end()
             return
         self.recorder.go(self.question.step.id)
         self.hints = rehearsal.shown_already(self.session, self.question)
-        if self.is_typed:
+        if self.question.step.id in self._seen:
+            self.hints -= 1
+            self.place = "recall_answer"
+        elif self.is_typed:
             self.do_type()
 
     def do_type(self) -> None:
-        if self.question and self.question.what in _TYPABLE:
+        if self.question and self.question.what in BY_STEP:
             self._open_line(
                 self.checklist.views["recall_typing"], "Type the step, Enter compares", "", self._compare
             )
@@ -162,29 +165,27 @@ class RehearseScreen(AtStep):
 
     def do_hint(self) -> None:
         if self.hints < len(self._hints):
-            self._note_shown()
+            self._note_shown([self.question.step.id] if self.question else [])
             self.hints += 1
             self.offset_rows = 0
         else:
             self.say("There are no more hints.")
 
-    def _note_shown(self) -> None:
-        """Write that something of the answer is going to be shown."""
-        if self.question is None:
-            return
-        here = self.question.step.id
-        other = next((step.id for step in self.session.protocol if step.id != here), here)
-        self.recorder.go(other)
-        self.recorder.go(here)
+    def _note_shown(self, steps: Sequence[str]) -> None:
+        """Write that something of the answer is about to be seen."""
+        if self.question:
+            self.recorder.show(self.question.step.id, self.question.what, steps)
 
     def do_reveal(self) -> None:
         if self.question is None:
             self._ask()
             return
-        self._note_shown()
+        several = [each.step.id for each in rehearsal.together(self.session, self.question)]
+        self._note_shown(several)
         if self.question.what == LEFT_OUT:
             self._mark(NOT_RECALLED)
         else:
+            self._seen = frozenset(several)
             self.place, self.offset_rows = "recall_answer", 0
 
     # Marking.
@@ -195,7 +196,7 @@ class RehearseScreen(AtStep):
     def do_run_on(self) -> None:
         """Mark, and show the next step at once: it was said while this one was looked at."""
         self.do_recalled()
-        if self.question and not self.is_typed:
+        if self.place == "recall" and not self.is_typed:
             self.do_reveal()
 
     def do_out_of_place(self) -> None:
@@ -214,16 +215,31 @@ class RehearseScreen(AtStep):
         question = self.question
         assert question is not None
         answered = step or question.step
-        hints, self._is_last_try = self.hints, False
-        counted = hints if how != RECALLED else 0
+        self._is_last_try = False
+        counted = self.hints if how != RECALLED else 0
         self.recorder.recall(answered.id, how, what=question.what, hints=counted, typed=typed)
-        if answered is not question.step:
-            # The hints were to the step that is still asked for.
-            for _ in range(hints):
-                self._note_shown()
+        self._seen -= {answered.id}
         look = "warn" if note else "strong"
         self.say(f"{how.capitalize()}: {answered.title}{note}", look)
         self._ask()
+
+    def do_lower(self) -> None:
+        """Say that what was answered last was not recalled after all: a mark can be lowered, never raised."""
+        last = next(reversed(rehearsal.answers(self.session)), None)
+        if last is None:
+            self.say("Nothing was answered yet.")
+            return
+        title = self.session.protocol.step_of[last.step].title
+        if last.how == NOT_RECALLED:
+            self.say(f"{title} is marked as not recalled; a mark is never raised.")
+            return
+        is_paused = self.session.state.stage is Stage.PAUSED
+        if is_paused:
+            self.recorder.go_on()
+        self.recorder.recall(last.step, NOT_RECALLED, what=last.what)
+        if is_paused:
+            self.recorder.pause()
+        self.say(f"Lowered: {title}: not recalled.", "warn")
 
     # Typing.
 
@@ -247,12 +263,13 @@ class RehearseScreen(AtStep):
     def _found(self, typed: str) -> Meant:
         """Return the steps meant; those that have an answer only where no other is as near."""
         found = meant(typed, self.session.protocol)
-        answered = {each.step for each in self.session.state.recalls}
+        answered = {each.step for each in rehearsal.answers(self.session)}
         waiting = tuple(step for step in found.steps if step.id not in answered)
         return Meant(steps=waiting or found.steps)
 
     def _is_exact(self, found: Meant, typed: str) -> bool:
-        return any(step.title.casefold() == typed.casefold() for step in found.steps)
+        names = (name for step in found.steps for name in (step.title, *step.also))
+        return any(name.casefold() == typed.casefold() for name in names)
 
     def _compare_step(self, typed: str, question: Question, steps: Sequence[Step]) -> None:
         protocol, wanted = self.session.protocol, question.step
@@ -269,9 +286,12 @@ class RehearseScreen(AtStep):
             self._again(f"{named.title}: only if {named.only_if}. What comes next without it?")
         elif question.what == ORDER and named.id in answered:
             self._astray(typed, f"{named.title} was before.")
+        elif question.what == ORDER and not self.hints and named.id in open_ids:
+            self._mark(OUT_OF_PLACE, typed, step=named)
+            self._once_more(f"{named.title} comes later, and is out of place.")
         elif question.what == ORDER and not self.hints:
             where = "later" if protocol.position_of[named.id] > protocol.position_of[wanted.id] else "before"
-            self._mark(OUT_OF_PLACE, typed, f" comes here; {named.title} comes {where}")
+            self._once_more(f"{named.title} comes {where}.")
         else:
             self._mark(NOT_RECALLED, typed, f" was asked for, not {named.title}")
 
@@ -279,7 +299,9 @@ class RehearseScreen(AtStep):
         missing = {each.step.id for each in self._open}
         named = next((step for step in steps if step.id in missing), None)
         if named is None:
-            self._again(f"{steps[0].title} is not left out.")
+            # A wrong name is told at the end; otherwise one could name all steps till some fit.
+            self.recorder.recall(steps[0].id, NOT_RECALLED, what=NAMED, typed=typed)
+            self._again(f"{steps[0].title} is not left out; it stands in the run.")
         else:
             hinted = self.hints and self.question and named == self.question.step
             self._mark(WITH_HINT if hinted else RECALLED, typed, step=named)
@@ -291,10 +313,13 @@ class RehearseScreen(AtStep):
         elif self._is_last_try:
             self._mark(NOT_RECALLED, typed, " was asked for")
         else:
-            if self.hints < len(self._hints):
-                self.do_hint()
-            self._is_last_try = True
-            self._again(f"{why} One more try, with a hint.")
+            self._once_more(why)
+
+    def _once_more(self, why: str) -> None:
+        if self.hints < len(self._hints):
+            self.do_hint()
+        self._is_last_try = True
+        self._again(f"{why} One more try, with a hint.")
 
     def _again(self, why: str) -> None:
         self.say(why, "warn")
@@ -307,6 +332,8 @@ class RehearseScreen(AtStep):
 
     def do_cancel(self) -> None:
         self.offset_rows = 0
+        if self.session.state.stage is Stage.PAUSED:
+            self.recorder.go_on()
         self._ask()
 
     def do_pause(self) -> None:
@@ -319,10 +346,16 @@ class RehearseScreen(AtStep):
 
     def do_finish(self) -> None:
         if self.place != "recall_finish":
-            self.place, self.offset_rows = "recall_finish", 0
+            self._look_at_the_end()
             return
         self.recorder.finish()
         self.checklist.read_finished()
+
+    def _look_at_the_end(self) -> None:
+        """Show how it went; to read that is no rehearsal, so the clock waits."""
+        self.place, self.offset_rows = "recall_finish", 0
+        if self.session.state.stage is Stage.RUNNING:
+            self.recorder.pause()
 
     def do_leave(self) -> None:
         """Leave; an answer that is shown and not marked is asked for again, as one with a hint."""
@@ -332,29 +365,3 @@ class RehearseScreen(AtStep):
             self.say(f"Not marked yet. {leave} again leaves; it then counts as shown before.", "warn")
         else:
             self.checklist.go_home()
-
-
-class RehearsedScreen(DrawnScreen):
-    """Shows how a rehearsal went."""
-
-    def __init__(self, session: Session, path: Path | None) -> None:
-        super().__init__()
-        self.session = session
-        self.path = path
-
-    @property
-    def view(self) -> View:
-        return self.checklist.views["rehearsed"]
-
-    def head(self, width: int) -> Sequence[Line]:
-        left = f"After the rehearsal: {self.session.protocol.title}   {self.session.header.examiner}"
-        return [spread([(left, "bar")], [("NO PATIENT ", "bar")], width), BLANK]
-
-    def body(self, width: int, height: int) -> Sequence[Line]:  # noqa: ARG002
-        return sight.end_lines(self.session, width)
-
-    def standing_message(self) -> tuple[str, str]:
-        return (f"Kept in {self.path}" if self.path else ""), "quiet"
-
-    def do_cancel(self) -> None:
-        self.checklist.go_home()

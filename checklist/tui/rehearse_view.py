@@ -1,25 +1,19 @@
-"""What is seen in a rehearsal: what is asked, the answer, what was answered, and how it went.
-
-Pure: a session in, lines out. Counts and words, no score: what was not asked is not mentioned as missed.
-"""
+"""What is seen in a rehearsal: what is asked, the answer, and what was answered. Pure: lines out."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from checklist.practice import rehearsal
-from checklist.practice.rehearsal import CONTENT, GAPS, LEFT_OUT, ORDER, WHICH, Question
+from checklist.practice.rehearsal import ADDED, GAPS, LEFT_OUT, ORDER, WHICH, Question
 from checklist.protocol.model import Step
-from checklist.session.events import Recalled
 from checklist.session.session import Session
-from checklist.tui.draw import BLANK, Line, labelled, spread, wrap
-from checklist.tui.step_view import minutes
+from checklist.summary.document import plain_text
+from checklist.summary.practise import counted
+from checklist.summary.rehearsed import TASK_WORDS, rehearsed, said_of
+from checklist.summary.timeline import minutes
+from checklist.tui.draw import BLANK, Line, labelled, spread, window, wrap
+from checklist.tui.step_view import minutes as by_the_clock
 
-TASK_WORDS = {
-    ORDER: "the order",
-    GAPS: "around what was left out",
-    LEFT_OUT: "what was left out?",
-    CONTENT: "the content",
-}
 ASKED = {
     "expect": "What is expected?",
     "technique": "By which technique?",
@@ -27,18 +21,13 @@ ASKED = {
     "covers": "What does it cover?",
     "caution": "Which caution?",
     "say": "What is said to the person?",
+    "only_if": "When is this step added?",
+    ADDED: "Which step is added here?",
     WHICH: "At which step is this expected?",
 }
-ABOUT = {
-    "expect": "what is expected",
-    "technique": "technique",
-    "needs": "equipment",
-    "covers": "what it covers",
-    "caution": "caution",
-    "say": "what is said",
-    WHICH: "which step it is",
-}
 FEW = 1
+MOST_TOGETHER = 7
+"""Rows of steps that are shown together; more are scrolled."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -55,16 +44,13 @@ def head_lines(session: Session, clock: float, width: int) -> list[Line]:
     """Return what is rehearsed, how much was recalled so far, and how the time runs."""
     task, figures = rehearsal.task_in(session), rehearsal.outline(session)
     left = f"Rehearsal: {TASK_WORDS[task.kind]}   {session.protocol.title}"
-    right = f"{dict(figures.counts).get(rehearsal.RECALLED, 0)} recalled   NO PATIENT "
-    times = [("time ", "quiet"), (minutes(clock), "strong")]
-    if task.kind in {ORDER, GAPS}:
-        pace = f"   target pace {minutes(figures.planned)} for {_steps(figures.asked)}"
-        times.append((pace if figures.asked else "", "quiet"))
+    recalled = dict(figures.counts).get(rehearsal.RECALLED, 0)
+    right = f"{recalled} recalled   NO PATIENT "
+    times = [("time ", "quiet"), (by_the_clock(clock), "strong")]
+    times.append((f"   {figures.asked} of {figures.of} answered", "quiet"))
+    if task.kind in {ORDER, GAPS} and figures.asked:
+        times.append((f"   {minutes(figures.planned)} planned to perform them", "quiet"))
     return [spread([(left, "bar")], [(right, "bar")], width), tuple(times)]
-
-
-def _steps(count: int) -> str:
-    return f"{count} step{'' if count == FEW else 's'}"
 
 
 # Asking and answering.
@@ -87,13 +73,8 @@ def question_lines(session: Session, sight: Sight, width: int) -> list[Line]:
 def _asked(session: Session, question: Question, width: int) -> list[Line]:
     step, what = question.step, question.what
     section = session.protocol.section_of[step.id].title
-    if what == ORDER:
-        lines: list[Line] = [(("Which step comes next?", "title"),), BLANK]
-        if rehearsal.task_in(session).section:
-            lines += labelled("Section", section, width, "strong")
-        if question.cue:
-            lines += labelled("After", question.cue.title, width, "strong")
-        return lines
+    if what in {ORDER, ADDED}:
+        return _asked_in_order(session, question, width)
     title: Line = ((ASKED[what], "title"),)
     if what == WHICH:
         return [title, BLANK, *labelled("Expect", step.expect, width, "strong")]
@@ -105,41 +86,63 @@ def _asked(session: Session, question: Question, width: int) -> list[Line]:
     ]
 
 
+def _asked_in_order(session: Session, question: Question, width: int) -> list[Line]:
+    several = len(rehearsal.together(session, question))
+    title = ASKED.get(question.what, "Which step comes next?")
+    if several > FEW:
+        title = f"Which {several} steps come next, in any order?"
+    lines: list[Line] = [((title, "title"),), BLANK]
+    if rehearsal.task_in(session).section:
+        section = session.protocol.section_of[question.step.id].title
+        lines += labelled("Section", section, width, "strong")
+    if question.cue:
+        lines += labelled("After", question.cue.title, width, "strong")
+    if question.what == ADDED:
+        lines += labelled("Only if", question.step.only_if, width, "strong")
+    return lines
+
+
 def _hint_lines(session: Session, question: Question, count: int, width: int) -> list[Line]:
     shown = rehearsal.hints(session, question)[:count]
-    return [line for hint in shown for line in labelled("Hint", hint, width, "strong", "warn")]
+    label = "Hint" if len(rehearsal.together(session, question)) == FEW else "To one"
+    return [line for hint in shown for line in labelled(label, hint, width, "strong", "warn")]
 
 
 def _answer_lines(session: Session, question: Question, width: int) -> Iterator[Line]:
+    yield BLANK
+    several = rehearsal.together(session, question)
+    if len(several) > FEW:
+        yield from _several_lines(several, question.step, width)
+    else:
+        for line in wrap(rehearsal.answer(session.protocol, question), width):
+            yield ((line, "bar"),)
+    yield BLANK
     step = question.step
-    yield BLANK
-    for line in wrap(rehearsal.answer(session.protocol, question), width):
-        yield ((line, "bar"),)
-    yield BLANK
-    if question.what not in {ORDER, WHICH}:
+    if question.what not in {ORDER, ADDED, WHICH}:
         return
     yield from labelled("Section", session.protocol.section_of[step.id].title, width)
-    if others := _free_others(session, step):
-        yield from labelled("Any order", "; ".join(others), width)
     for label, text in (("Do", step.do), ("Say", step.say), ("Expect", step.expect)):
         if text:
             yield from labelled(label, text, width)
 
 
-def _free_others(session: Session, step: Step) -> list[str]:
-    """Return the steps that may as well come here, and are not answered."""
-    answered = {each.step for each in session.state.recalls}
-    group = rehearsal.in_any_order(session.protocol, step)
-    return [
-        session.protocol.step_of[each].title for each in group if each != step.id and each not in answered
-    ]
+def _several_lines(several: Sequence[Question], step: Step, width: int) -> Iterator[Line]:
+    """Return the steps that are answered together, with the one that is marked next."""
+    yield (("In any order; mark one after the other:", "strong"),)
+    steps = [each.step for each in several]
+    for place in window(len(steps), steps.index(step), MOST_TOGETHER):
+        mark, look = ("▸", "bar") if steps[place] == step else (" ", "")
+        yield spread([(f"{mark} {steps[place].title}", look)], [], width)
+    if len(steps) > MOST_TOGETHER:
+        yield ((f"  {counted(len(steps), 'step')} to mark", "quiet"),)
 
 
 def _left_out_lines(session: Session, width: int) -> Iterator[Line]:
     """Return the run with its gaps; a step that was named since stands in its place, marked."""
     left = len(rehearsal.open_questions(session))
-    named = {each.step: each.how for each in session.state.recalls}
-    yield ((f"From this run {_steps(left)} {'is' if left == FEW else 'are'} left out. Which?", "title"),)
+    many = f"{counted(left, 'step')} {'is' if left == FEW else 'are'}"
+    named = {each.step: each.how for each in rehearsal.answers(session)}
+    yield ((f"From this run {many} left out. Which?", "title"),)
     section = ""
     for step in rehearsal.shown_run(session):
         title = session.protocol.section_of[step.id].title
@@ -157,10 +160,11 @@ def _left_out_lines(session: Session, width: int) -> Iterator[Line]:
 
 def back_lines(session: Session, width: int) -> list[Line]:
     """Return what was answered, in the order in which it was, and how; the last first seen."""
-    if not session.state.recalls:
+    answers = rehearsal.answers(session)
+    if not answers:
         return [(("Nothing was answered yet.", "quiet"),)]
     lines: list[Line] = [(("Answered so far, the latest first. The first answer counts.", "strong"),), BLANK]
-    for each in reversed(session.state.recalls):
+    for each in reversed(answers):
         lines.append(spread([(said_of(session, each), "")], [(f" {each.how}", _look(each.how))], width))
     return lines
 
@@ -169,44 +173,6 @@ def _look(how: str) -> str:
     return "quiet" if how == rehearsal.RECALLED else "strong"
 
 
-def said_of(session: Session, recalled: Recalled) -> str:
-    """Name what was asked: the step, and what of it."""
-    title = session.protocol.step_of[recalled.step].title
-    about = ABOUT.get(recalled.what, "")
-    return f"{title}: {about}" if about else title
-
-
 def end_lines(session: Session, width: int) -> list[Line]:
-    """Return how it went: counts in words, what was not recalled by section, and the time."""
-    figures = rehearsal.outline(session)
-    lines: list[Line] = [((f"Rehearsed: {TASK_WORDS[rehearsal.task_in(session).kind]}", "title"),), BLANK]
-    if not figures.asked:
-        return [*lines, (("Nothing was answered, so nothing can be said.", ""),)]
-    for how, count in figures.counts:
-        lines += labelled(f"{count}", how, width, "strong", "strong")
-    if left := figures.of - figures.asked:
-        lines += labelled(f"{left}", "not asked: neither known nor failed", width, "quiet")
-    lines += [BLANK, *_time_lines(session, figures, width)]
-    for section, missed in figures.missed:
-        lines += [BLANK, ((f"Not recalled: {section}", "strong"),), *_list(session, missed, width)]
-    for title, recalls in (("Out of place", figures.misplaced), ("With a hint", figures.hinted)):
-        if recalls:
-            lines += [BLANK, ((title, "strong"),), *_list(session, recalls, width)]
-    return lines
-
-
-def _time_lines(session: Session, figures: rehearsal.Outline, width: int) -> Iterator[Line]:
-    yield from labelled("Time", minutes(figures.seconds), width, "strong")
-    if rehearsal.task_in(session).kind in {ORDER, GAPS}:
-        text = f"{minutes(figures.planned)} for performing {_steps(figures.asked)}"
-        yield from labelled("Target", text, width)
-    if figures.hasty:
-        text = f"{figures.hasty} marked as recalled in less than a second: too short to be said aloud."
-        yield from labelled("Note", text, width, "warn")
-
-
-def _list(session: Session, recalls: Sequence[Recalled], width: int) -> Iterator[Line]:
-    for each in recalls:
-        typed = f"   typed: {each.typed}" if each.typed else ""
-        for line in wrap(f"{said_of(session, each)}{typed}", width - 2):
-            yield ((f"  {line}", ""),)
+    """Return how it went so far."""
+    return [((line, ""),) for line in plain_text(rehearsed(session), width).splitlines()]

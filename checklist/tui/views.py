@@ -24,11 +24,11 @@ HOME = View(
     title="Home",
     keys=(
         movable("open", "enter space", "open", "Take up, begin or read what is chosen"),
-        movable("note", "n", "note", "Read the note of the chosen session"),
+        movable("note", "n", "note", "Read the note or the debrief of the chosen session"),
         movable("times", "t", "times", "Read the timeline of the chosen session"),
-        movable("rehearse", "r", "rehearse", "Recall the chosen protocol from memory, alone"),
-        movable("practise", "w", "what next", "Read what to practise next of it", shown=False),
-        movable("progress", "p", "progress", "Read how the sessions on it went over time", shown=False),
+        movable("rehearse", "r", "rehearse", "Choose how to rehearse the protocol, alone"),
+        movable("practise", "w", "what next", "Read what to practise next of the protocol"),
+        movable("progress", "p", "progress", "Read how the sessions on the protocol went over time"),
         movable("example", "e", "example", "Look at an invented, finished example"),
         *_LIST,
         _HELP,
@@ -40,10 +40,29 @@ READ = View(
     title="Reading",
     keys=(
         movable("switch", "n", "what next or progress", "Change between what to practise and progress"),
+        movable("shorter", "left", "fewer minutes", "Plan for fewer minutes"),
+        movable("longer", "right", "more", "Plan for more minutes"),
+        movable("begin", "b", "recall what is due", "Recall what is listed for today, and its neighbours"),
         movable("down", "down", "down", "Go down by a line", shown=False),
         movable("up", "up", "up", "Go up by a line", shown=False),
         movable("page_down", "pagedown space", "page", "Go down by a screen"),
         _PAGE_UP,
+        _HELP,
+        movable("cancel", "escape backspace q", "home", "Go back"),
+    ),
+)
+REHEARSALS = View(
+    id="rehearsals",
+    title="Choosing a rehearsal",
+    keys=(
+        movable("begin", "enter space", "begin", "Begin or read what is chosen"),
+        movable("section", "s right", "section", "Go to the next section, or to all"),
+        movable("section_back", "left", "section", "Go to the section before", shown=False),
+        movable("typed", "t", "said or typed", "Change between saying the answers aloud and typing them"),
+        movable("code", "c", "code", "Type the code of the one rehearsing, or none"),
+        movable("practise", "w", "what next", "Read what to practise next of the protocol"),
+        movable("progress", "p", "progress", "Read how the sessions on the protocol went over time"),
+        *_LIST,
         _HELP,
         movable("cancel", "escape backspace q", "home", "Go back"),
     ),
@@ -327,6 +346,7 @@ AMEND = View(
         movable("cancel", "escape backspace q", "steps", "Go back to the steps, writing nothing"),
     ),
 )
+_LOWER = movable("lower", "u", "lower", "The last answer was not recalled after all; no mark is raised")
 RECALL = View(
     id="recall",
     title="Rehearsing",
@@ -335,6 +355,7 @@ RECALL = View(
         movable("hint", "h", "hint", "Show one more hint; then it counts as recalled with a hint at most"),
         movable("type", "t", "type", "Type the step instead of saying it"),
         movable("look_back", "b left pageup", "look back", "Show what was answered; nothing changes by it"),
+        _LOWER,
         movable("down", "down tab", "down", "Go down by a line", shown=False),
         movable("up", "up", "up", "Go up by a line", shown=False),
         movable("pause", "p", "pause", "Stop the clock"),
@@ -351,6 +372,7 @@ RECALL_ANSWER = View(
         movable("run_on", "enter", "recalled, and show the next", "The same; the next one is said: show it"),
         movable("out_of_place", "o", "out of place", "Mark as recalled, but at another place"),
         movable("not_recalled", "x", "not recalled", "Mark as not recalled"),
+        _LOWER,
         movable("down", "down tab", "down", "Go down by a line", shown=False),
         movable("up", "up", "up", "Go up by a line", shown=False),
         _HELP,
@@ -371,6 +393,7 @@ RECALL_FINISH = View(
     title="Finish rehearsing",
     keys=(
         movable("finish", "y", "finish now", "Finish for good; what was not asked stays so"),
+        _LOWER,
         *_LIST,
         _HELP,
         movable("leave", "q", "leave", "Leave; the rehearsal can be resumed"),
@@ -439,6 +462,7 @@ SEARCH = View(
 VIEWS = (
     HOME,
     READ,
+    REHEARSALS,
     PREPARE,
     STEP,
     READING,

@@ -392,7 +392,7 @@ def test_air_beside_a_saturation_is_said_to_be_recorded_apart(text: str) -> None
 
 
 def test_a_bare_number_is_no_breathing_gas() -> None:
-    with pytest.raises(ReadingError, match="type air; litres, such as 2 L"):
+    with pytest.raises(ReadingError, match="type air; 2 L; or 28 %"):
         read("breathing-gas", "2")
 
 
