@@ -93,7 +93,7 @@ PICTURES = (
     Picture("note", ["e"]),
     Picture("debrief", ["e", "n", "n"]),
     Picture("choose", ["down", "r"]),
-    Picture("rehearse", ["down", "r", "enter", "enter", "enter", "enter", "space"]),
+    Picture("rehearse", ["down", "r", "enter", "enter", "enter", "enter", "space", "space"]),
     Picture("help", [*_BEGUN, "question_mark"]),
 )
 
