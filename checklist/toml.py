@@ -14,17 +14,21 @@ _CHARACTER = r'[^"\\\x00-\x08\x0a-\x1f\x7f]'
 _TEXT = rf'"{_CHARACTER}*"(?!")'
 _KEY = r"[A-Za-z0-9_-]+"
 _PATH = rf"{_KEY}(?:\.{_KEY})*"
-_PAIR = rf"{_KEY}[ \t]*=[ \t]*{_TEXT}"
+_TEXT_LIST = rf"\[[ \t\n]*(?:{_TEXT}[ \t\n]*,[ \t\n]*)*(?:{_TEXT}[ \t\n]*)?\]"
+_PAIR = rf"{_KEY}[ \t]*=[ \t]*(?:{_TEXT}|{_TEXT_LIST})"
 _TABLE = rf"\{{[ \t]*{_PAIR}(?:[ \t]*,[ \t]*{_PAIR})*[ \t]*\}}"
 
-# A list is found by its brackets, at most one pair in another; what is in it is for tomllib to judge.
+# A list is found by its brackets, at most one pair in another, and a table by its braces; what is in them is
+# for tomllib to judge.
 _BETWEEN = r"""[^"'#\[\]]*"""
 _INNER_LIST = rf"\[{_BETWEEN}(?:{_TEXT}{_BETWEEN})*\]"
 _LIST = rf"\[{_BETWEEN}(?:(?:{_TEXT}|{_INNER_LIST}){_BETWEEN})*\]"
+_BRACED = rf"\{{[^\"'#\[\]{{}}\n]*(?:(?:{_TEXT}|{_INNER_LIST})[^\"'#\[\]{{}}\n]*)*\}}"
 _ESCAPED_TEXT = rf'"(?:{_CHARACTER}|\\.)+"(?!")'
 _WORD = r"[-+A-Za-z0-9][-+.:\w]*(?:[ ][0-9][-+.:\w]*)?"
+_OTHER = rf"{_ESCAPED_TEXT}|{_LIST}|{_BRACED}|{_WORD}"
 _LINE = re.compile(
-    rf"[ \t]*(?:(?:({_KEY})[ \t]*=[ \t]*(?:\"({_CHARACTER}*)\"(?!\")|({_ESCAPED_TEXT}|{_LIST}|{_WORD}))"
+    rf"[ \t]*(?:(?:({_KEY})[ \t]*=[ \t]*(?:\"({_CHARACTER}*)\"(?!\")|({_OTHER}))"
     rf"|\[({_PATH})\]|\[\[({_PATH})\]\])[ \t]*)?"
     r"(?:#[^\x00-\x08\x0a-\x1f\x7f]*)?(?:\n|\Z)"
     # Takes all at once, so that a text that is not plain is not searched again at every character of it.
@@ -32,10 +36,10 @@ _LINE = re.compile(
 )
 """A line: key, and its plain text or its other value; a table; a table of a list. Or all that is left."""
 
-_TEXTS = re.compile(rf"\[[ \t\n]*(?:{_TEXT}[ \t\n]*,[ \t\n]*)*(?:{_TEXT}[ \t\n]*)?\]")
+_TEXTS = re.compile(_TEXT_LIST)
 _TABLES = re.compile(rf"\[[ \t\n]*(?:{_TABLE}[ \t\n]*,[ \t\n]*)*(?:{_TABLE}[ \t\n]*)?\]")
 _ONE_TABLE = re.compile(_TABLE)
-_ONE_PAIR = re.compile(rf'({_KEY})[ \t]*=[ \t]*"({_CHARACTER}*)"')
+_ONE_PAIR = re.compile(rf'({_KEY})[ \t]*=[ \t]*(?:"({_CHARACTER}*)"|({_TEXT_LIST}))')
 _WHOLE = re.compile(r"0|[1-9][0-9]{0,17}")
 _DECIMAL = re.compile(r"(?:0|[1-9][0-9]{0,17})\.[0-9]{1,18}")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -129,12 +133,14 @@ def _value(written: str) -> Any:
         return date.fromisoformat(written)
     if _TABLES.fullmatch(written):
         return [_table(each) for each in _ONE_TABLE.findall(written)]
+    if _ONE_TABLE.fullmatch(written):
+        return _table(written)
     return tomllib.loads(f"value = {written}")["value"]
 
 
-def _table(written: str) -> dict[str, str]:
+def _table(written: str) -> dict[str, Any]:
     pairs = _ONE_PAIR.findall(written)
-    table = dict(pairs)
+    table = {key: _value(texts) if texts else text for key, text, texts in pairs}
     if len(table) < len(pairs):
         raise _NotPlainError
     return table

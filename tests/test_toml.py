@@ -69,6 +69,18 @@ LINES = st.sampled_from(
         'h = [{ s = "x", s = "y" }]',
         'h = [{ s = ["x"], w = "y" },]',
         *(
+            'i = { s = "x", w = ["y", "z"] }',
+            'i = { s = "}", w = [] } # said',
+            'i = { s = ["x",\n  "y",\n] }',
+            'i = { s = "x", s = "y" }',
+            'i = { s = "x", }',
+            'i = { s = "x" # no',
+            'i = { s.t = "x" }',
+            "i = { s = 1 }",
+            'i = { s = { t = "x" } }',
+            'i = { s = "x"\n}',
+        ),
+        *(
             "i = {}",
             "i.j = 1",
             '"a" = 1',
@@ -188,6 +200,8 @@ class TestEqualToTheStandardReader:
         ('a = "x"\n[b]\nc = 1\n[[b.d]]\ne = true\n', {"a": "x", "b": {"c": 1, "d": [{"e": True}]}}),
         ("[[a]]\n[a.b]\n[[a]]\n[a.b]\nc = 2026-03-04", {"a": [{"b": {}}, {"b": {"c": date(2026, 3, 4)}}]}),
         ('a = [{ s = "x, }", w = "y" }]', {"a": [{"s": "x, }", "w": "y"}]}),
+        ('a = [{ s = "x", w = ["y", "= z"] }]', {"a": [{"s": "x", "w": ["y", "= z"]}]}),
+        ('a = { s = "", w = [], v = ["{y}"] } # said', {"a": {"s": "", "w": [], "v": ["{y}"]}}),
     ],
 )
 def test_plain_lines_are_read_without_the_standard_reader(
@@ -199,6 +213,22 @@ def test_plain_lines_are_read_without_the_standard_reader(
     assert toml.loads(text) == table
 
 
+@pytest.mark.parametrize("path", sorted((ROOT / "protocols").rglob("*.toml")), ids=lambda path: path.name)
+def test_a_bundled_file_is_read_by_lines(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One line that is not plain would send the whole of it to the standard reader."""
+    text, lengths = path.read_text(encoding="utf-8"), [0]
+
+    def noticed(part: str) -> dict[str, Any]:
+        lengths.append(len(part))
+        return _STANDARD(part)
+
+    monkeypatch.setattr(tomllib, "loads", noticed)
+    toml.loads(text)
+
+    assert max(lengths) < 1000
+
+
+_STANDARD = tomllib.loads
 _MANY = 40_000
 
 
@@ -212,10 +242,13 @@ _MANY = 40_000
         'a = ["x"' + " " * _MANY + "1]",
         "a = [" + '"x", ' * _MANY + "?]",
         "a = [{" + ' b = "x",' * _MANY + "}]",
+        "a = {" + ' b = "x",' * _MANY + "}",
+        "a = {" * _MANY,
+        'a = { b = "x"' + " " * _MANY + "?",
         "[a" + ".a" * _MANY + "]?",
         "a = 1" + "1" * _MANY + " 1?",
     ],
-    ids=range(9),
+    ids=range(12),
 )
 def test_a_text_made_to_be_slow_is_refused_at_once(text: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """A pattern that tries every way to divide a run of spaces would take half a minute."""
