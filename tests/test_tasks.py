@@ -41,8 +41,8 @@ def error(wish: Wish) -> str:
         (Wish(), Task(kind="order")),
         (Wish(section="hand", is_typed=True), Task(kind="order", section="hand", is_typed=True)),
         (Wish(begin_at="look"), Task(kind="order", start="look")),
-        (Wish(kind=GAPS, around=("pulse", "grip")), Task(kind="gaps", around=("pulse",))),
-        (Wish(kind=CONTENT, section="opening"), Task(kind="content", section="opening")),
+        (Wish(kind=GAPS, around=("pulse", "foot", "grip")), Task(kind="gaps", around=("pulse", "grip"))),
+        (Wish(kind=CONTENT, section="hand"), Task(kind="content", section="hand")),
         (Wish(kind=LEFT_OUT, is_typed=True), Task(kind="left-out")),
     ],
 )
@@ -109,7 +109,7 @@ def test_gaps_need_a_step_that_is_asked_for_here() -> None:
     assert error(Wish(kind=GAPS, around=("pulse",), section="opening")) == (
         "none of these steps is asked for here"
     )
-    assert here(HAND, "hand", ("wash", "pulse", "grip", "foot")) == ("pulse",)
+    assert here(HAND, "hand", ("wash", "pulse", "grip", "foot")) == ("pulse", "grip")
 
 
 def test_what_an_earlier_session_left_out_is_found_or_its_lack_is_said() -> None:

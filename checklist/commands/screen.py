@@ -181,9 +181,9 @@ def resume(args: Namespace) -> int:
         reads = "note" if mode == EXAMINATION else "debrief"
         raise ChecklistError(f"{path.name} is finished; 'checklist {reads}' reads it")
     surroundings = _surroundings()
-    from checklist.tui.app import check_mode
+    from checklist.tui.app import check_can_go_on
 
-    check_mode(loaded.session)
+    check_can_go_on(loaded.session)
     return _run(_examining(opening.resume(path, loaded=loaded)), surroundings)
 
 

@@ -5,12 +5,12 @@ So a rehearsal that is taken up again asks on where it stood.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
-from checklist.practice.order import performed
+from checklist.practice.order import is_left_out
 from checklist.practice.typed_step import tells_technique
 from checklist.protocol.model import Protocol, Step
 from checklist.session.events import RECALLS, Recalled, Shown
@@ -55,7 +55,9 @@ class Question:
     step: Step
     what: str = ORDER
     cue: Step | None = None
-    """The step that comes before, where the one before was not asked."""
+    """The step that comes before, where it was not what was asked last."""
+    beside: tuple[Step, ...] = ()
+    """Steps that may be done in any order with this one, and are not asked for."""
 
 
 def task_words(task: Task) -> str:
@@ -101,12 +103,19 @@ def scope(protocol: Protocol, section: str = "") -> tuple[Step, ...]:
 
 
 def left_out(session: Session) -> tuple[Step, ...]:
-    """Return the steps of an earlier session that were left out; in a rehearsal, those not recalled."""
-    if session.header.mode == REHEARSAL:
-        missed = {each.step for each in answers(session) if each.how == NOT_RECALLED}
+    """Return the steps of an earlier session that were left out.
+
+    In a rehearsal by recall these are those that were not recalled, or at another place.
+    """
+    if is_recall(session):
+        missed = {each.step for each in answers(session) if each.how in {NOT_RECALLED, OUT_OF_PLACE}}
         return tuple(step for step in session.protocol if step.id in missed)
-    done = {each.step.id for each in performed(session)}
-    return tuple(step for step in scope(session.protocol) if step.id not in done)
+    return tuple(step for step in scope(session.protocol) if is_left_out(session, step))
+
+
+def has_content(protocol: Protocol, section: str) -> bool:
+    """Whether there is anything to ask of the steps but their order."""
+    return any(_asked_of(protocol, step, is_telling=False) for step in whole(protocol, section))
 
 
 def drawn_start(protocol: Protocol, section: str, seed: str) -> str:
@@ -136,34 +145,45 @@ def questions(session: Session) -> tuple[Question, ...]:
 
 
 def _to_ask(protocol: Protocol, task: Task) -> tuple[Step, ...]:
-    """Return the steps to ask for in order; around a gap, only those that always belong to it."""
+    """Return the steps to ask for in order; around a gap, with its neighbours that always belong to it."""
+    every = whole(protocol, task.section)
     if task.kind == GAPS:
-        steps = scope(protocol, task.section)
-        near = [place + by for place, step in enumerate(steps) if step.id in task.around for by in (-1, 0, 1)]
-        return tuple(step for place, step in enumerate(steps) if place in near)
-    every = _whole(protocol, task.section)
+        near = {each for step in every if step.id in task.around for each in _neighbours(every, step)}
+        return tuple(step for step in every if step.id in near)
     starts = [place for place, step in enumerate(every) if step.id == task.start]
     return every[starts[0] :] if starts else every
 
 
+def _neighbours(steps: Sequence[Step], step: Step) -> tuple[str, ...]:
+    """Return the ids of a step and of the nearest steps before and after it that are not conditional."""
+    place = steps.index(step)
+    before = next((each.id for each in reversed(steps[:place]) if not each.only_if), step.id)
+    after = next((each.id for each in steps[place + 1 :] if not each.only_if), step.id)
+    return before, step.id, after
+
+
 def _in_order(protocol: Protocol, steps: Sequence[Step]) -> Iterator[Question]:
-    """Ask for each step after the one before; for a conditional one by its condition."""
+    """Ask for each step after what comes before; for a conditional one by its condition."""
     before_of = {later.id: earlier for earlier, later in pairwise(scope(protocol))}
+    asked = {step.id for step in steps}
     last: Step | None = None
     before: Step | None = None
     for step in steps:
         if step.only_if:
             yield Question(step=step, what=ADDED, cue=before)
         else:
-            neighbour = before_of.get(step.id)
-            yield Question(step=step, cue=neighbour if neighbour is not last else None)
+            group = in_any_order(protocol, step)
+            beside = tuple(protocol.step_of[each] for each in group if each not in asked)
+            # Within a group nothing comes before: what does is before the whole of it.
+            neighbour = before_of.get(group[0] if beside else step.id)
+            yield Question(step=step, cue=neighbour if neighbour is not last else None, beside=beside)
             before = step
         last = step
 
 
 def _content(session: Session, task: Task) -> tuple[Question, ...]:
     """Return one question a step, shuffled: in the order of the protocol one answer gives the next away."""
-    steps = _whole(session.protocol, task.section)
+    steps = whole(session.protocol, task.section)
     seed, expected = session.header.id, Counter(step.expect for step in session.protocol)
     asked = {
         step.id: Question(step=step, what=drawn(f"{seed} {step.id}", kinds)[0])
@@ -179,7 +199,8 @@ def _asked_of(protocol: Protocol, step: Step, *, is_telling: bool) -> tuple[str,
     return own if _instruments(protocol, step) else tuple(key for key in own if key != "needs")
 
 
-def _whole(protocol: Protocol, section: str) -> tuple[Step, ...]:
+def whole(protocol: Protocol, section: str) -> tuple[Step, ...]:
+    """Return all steps of a section, or of the protocol."""
     return next((each.steps for each in protocol.sections if each.id == section), protocol.steps)
 
 
@@ -244,16 +265,30 @@ def together(session: Session, question: Question) -> tuple[Question, ...]:
     Steps that may be done in any order have no order to recall: to show one of them alone would give the
     next answers away, or call a right one wrong.
     """
-    if question.what != ORDER:
+    if question.what not in {ORDER, ADDED}:
         return (question,)
     group = in_any_order(session.protocol, question.step)
-    return tuple(each for each in open_questions(session) if each.what == ORDER and each.step.id in group)
+    condition = question.step.only_if
+    return tuple(
+        each
+        for each in open_questions(session)
+        if each.what == question.what and each.step.id in group and each.step.only_if == condition
+    )
 
 
 def in_any_order(protocol: Protocol, step: Step) -> tuple[str, ...]:
-    """Return the ids of the steps that may be done in any order with this one, itself among them."""
+    """Return the ids of the steps that may be done in any order with this one, itself among them, in order.
+
+    Steps of one free order with a fixed step between them have an order to each other; conditional steps are
+    none that are between.
+    """
+    steps = [each for each in protocol.section_of[step.id].steps if bool(each.only_if) == bool(step.only_if)]
     groups = protocol.section_of[step.id].free_order
-    return next((group.steps for group in groups if step.id in group.steps), (step.id,))
+    free = next((set(group.steps) for group in groups if step.id in group.steps), {step.id})
+    place = steps.index(step)
+    before = takewhile(lambda each: each.id in free, reversed(steps[:place]))
+    after = takewhile(lambda each: each.id in free, steps[place:])
+    return tuple(each.id for each in (*reversed(tuple(before)), *after))
 
 
 # Hints: each says more than the one before, and none the whole.
@@ -326,8 +361,8 @@ class Outline:
     seconds: float
     """The clock stands still while it is read how it went."""
     planned: float
-    """Seconds that performing the steps that were asked would take at the target pace."""
-    hasty: int
+    """Seconds that are planned to perform the steps that were asked for."""
+    hasty: tuple[Recalled, ...]
     """Answers that came too soon after the one before for the words to be said."""
 
 
@@ -348,8 +383,8 @@ def outline(session: Session) -> Outline:
         misplaced=_of(recalls, OUT_OF_PLACE),
         misnamed=tuple(each for each in session.state.recalls if each.what == NAMED),
         seconds=session.state.clock,
-        planned=target_for(session, (each.step for each in recalls)),
-        hasty=len(hasty(session)),
+        planned=planned_for(session.protocol, {each.step for each in recalls}),
+        hasty=hasty(session),
     )
 
 
@@ -365,12 +400,9 @@ def _by_section(protocol: Protocol, missed: Sequence[Recalled]) -> Iterator[tupl
             yield section.title, tuple(found)
 
 
-def target_for(session: Session, steps: Iterable[str]) -> float:
-    """Return the seconds for these steps at the pace at which the whole takes the target time."""
-    every = sum(step.seconds for step in scope(session.protocol))
-    chosen = set(steps)
-    own = sum(step.seconds for step in session.protocol if step.id in chosen)
-    return session.protocol.target_seconds * own / every if every else 0.0
+def planned_for(protocol: Protocol, steps: Container[str]) -> float:
+    """Return the seconds that the protocol plans for these steps."""
+    return float(sum(step.seconds for step in protocol if step.id in steps))
 
 
 def hasty(session: Session) -> tuple[Recalled, ...]:

@@ -11,7 +11,7 @@ from checklist.practice import library as cases
 from checklist.practice.cases import TASK as PATIENT
 from checklist.practice.cases import Case
 from checklist.practice.generated import generate
-from checklist.practice.rehearsal import ORDER, Task, left_out, task_of, task_words
+from checklist.practice.rehearsal import CONTENT, Task, left_out, task_of, task_words
 from checklist.practice.tasks import missed
 from checklist.protocol.library import Loaded
 from checklist.protocol.model import Protocol
@@ -116,4 +116,4 @@ def _tells_order(run: store.Summary, examiner: str) -> bool:
     if run.mode != REHEARSAL:
         return run.mode in {EXAMINATION, OBSERVATION}
     task = task_of(run.task)
-    return task is not None and task.kind == ORDER
+    return task is not None and task.kind != CONTENT

@@ -15,9 +15,11 @@ from checklist.practice.rehearsal import (
     SHORTEST_RANDOM,
     Task,
     drawn_start,
+    has_content,
     left_out,
     scope,
     task_of,
+    whole,
 )
 from checklist.protocol.model import Protocol, Step
 from checklist.protocol.problems import in_brackets, listed
@@ -26,6 +28,8 @@ from checklist.text import one_line
 
 RANDOM = "random"
 """Begins at a step that is drawn."""
+FEWEST_WITH_GAPS = 3
+"""Steps of a run of which some are left out; of fewer, nothing would be left to see."""
 MOST_NEAR = 3
 """Ids that a message offers in place of one that is not known."""
 _LABELS = {
@@ -58,6 +62,10 @@ def task(protocol: Protocol, wish: Wish, seed: str) -> Task:
     _demand_section(protocol, wish.section)
     if wish.kind != CONTENT and not scope(protocol, wish.section):
         raise TaskError("every step there depends on what is found; none has a place in the order")
+    if wish.kind == CONTENT and not has_content(protocol, wish.section):
+        raise TaskError("there is nothing to ask of these steps but their titles")
+    if wish.kind == LEFT_OUT and len(scope(protocol, wish.section)) < FEWEST_WITH_GAPS:
+        raise TaskError(f"a run with gaps needs {FEWEST_WITH_GAPS} steps that always belong to it")
     around = here(protocol, wish.section, wish.around)
     if wish.kind == GAPS and not around:
         raise TaskError("none of these steps is asked for here")
@@ -72,8 +80,8 @@ def task(protocol: Protocol, wish: Wish, seed: str) -> Task:
 
 
 def here(protocol: Protocol, section: str, steps: Iterable[str]) -> tuple[str, ...]:
-    """Return those of the steps that belong to the order of the section, or of the whole."""
-    asked = {step.id for step in scope(protocol, section)}
+    """Return those of the steps that belong to the section, or to the whole."""
+    asked = {step.id for step in whole(protocol, section)}
     return tuple(each for each in steps if each in asked)
 
 
@@ -118,7 +126,7 @@ def _demand_section(protocol: Protocol, section: str) -> None:
 def _start(protocol: Protocol, wish: Wish, seed: str) -> str:
     if wish.begin_at == RANDOM:
         return drawn_start(protocol, wish.section, seed)
-    if wish.begin_at and not here(protocol, wish.section, [wish.begin_at]):
+    if wish.begin_at and wish.begin_at not in {step.id for step in scope(protocol, wish.section)}:
         raise TaskError(_no_start(protocol, wish))
     return wish.begin_at
 

@@ -1,7 +1,7 @@
 """Which step a person means who types one from memory. Pure; it never guesses where several fit alike.
 
-Words are compared without case, accents, endings of one letter and filling words, and with small slips of
-spelling. A step is known by its title and by the other names that the protocol gives it (`also`).
+Words are compared without case, accents, endings of one letter, filling words and repetition, and with small
+slips of spelling. A step is known by its title and by the other names that the protocol gives it (`also`).
 """
 
 import re
@@ -59,7 +59,10 @@ def meant(typed: str, steps: Iterable[Step]) -> Meant:
     words = words_of(typed)
     scored = [(max(_likeness(words, name) for name in _names(step)), step) for step in steps]
     best = max((score for score, _ in scored), default=0.0)
-    return Meant(steps=tuple(step for score, step in scored if score == best) if best else ())
+    if best:
+        return Meant(steps=tuple(step for score, step in scored if score == best))
+    # Too little of any name, but all of it in some: `vessels`.
+    return Meant(steps=tuple(step for _, step in scored if any(_holds(name, words) for name in _names(step))))
 
 
 def tells_technique(title: str, technique: str) -> bool:
@@ -72,11 +75,18 @@ def words_of(text: str) -> tuple[str, ...]:
     """Return the words that tell: `Inspect the pupils` → `inspect`, `pupils`; filling words alone stay."""
     plain = unicodedata.normalize("NFKD", text.casefold())
     words = re.findall(r"[^\W_]+", "".join(each for each in plain if not unicodedata.combining(each)))
-    return tuple(word for word in words if word not in FILLING) or tuple(words)
+    told = dict.fromkeys(words)
+    return tuple(word for word in told if word not in FILLING) or tuple(told)
 
 
 def _names(step: Step) -> list[tuple[str, ...]]:
     return [words_of(name) for name in (step.title, *step.also)]
+
+
+def _holds(name: Sequence[str], words: Sequence[str]) -> bool:
+    """Whether a name has all these words, but for slips."""
+    rest, left = _without_common(words, name, _is_same)
+    return bool(words) and not _without_common(rest, left, is_slip)[0]
 
 
 def _likeness(typed: Sequence[str], name: Sequence[str]) -> float:

@@ -19,7 +19,7 @@ from checklist.protocol.model import Protocol
 from checklist.session.codec import HEADER_END, SessionFormatError, decode, whole_length
 from checklist.session.session import Session
 from checklist.session.state import IllegalEventError
-from checklist.session.store import SUFFIX, SessionError, load, sessions_folder
+from checklist.session.store import SUFFIX, SessionError, content, load, sessions_folder
 
 FORMAT = 2
 _Key = tuple[str, int, int]
@@ -203,10 +203,7 @@ class _Reader:
         )
 
     def _session(self, path: Path) -> Session:
-        try:
-            parts = _parts(path.read_bytes())
-        except OSError as error:
-            raise SessionError(f"cannot be read: {error.strerror}", path) from None
+        parts = _parts(content(path))
         if parts is None:
             return load(path).session
         own, table, events = parts

@@ -92,7 +92,7 @@ def new_id(protocol_id: str, created: datetime) -> str:
 
 def load(path: Path) -> Loaded:
     """Read a session file, with its events folded; raises SessionError."""
-    data = _content(path)
+    data = content(path)
     whole = whole_length(data)
     text = _text(path, data[:whole] if whole else data)
     if not whole:
@@ -122,7 +122,8 @@ def _demand_file(path: Path) -> None:
         raise SessionError(f"cannot be read: {error.strerror}", path) from None
 
 
-def _content(path: Path) -> bytes:
+def content(path: Path) -> bytes:
+    """Return the bytes of a session file; raises SessionError for what is none, or too large for one."""
     _demand_file(path)
     try:
         with path.open("rb") as file:

@@ -47,6 +47,7 @@ def rehearsed(session: Session) -> Note:
         *_listed(session, "OUT OF PLACE", figures.misplaced),
         *_listed(session, "WITH A HINT", figures.hinted),
         *_listed(session, "SAID TO BE LEFT OUT, AND WAS NOT", figures.misnamed),
+        *_listed(session, "MARKED IN LESS THAN A SECOND", figures.hasty),
     )
     return Note(
         title=f"{session.protocol.title}: how the rehearsal went",
@@ -100,7 +101,7 @@ def _time(figures: Outline, task: Task) -> Iterator[Sentence]:
         yield _sentence(f"planned to perform the {steps}: {minutes(figures.planned)}")
     if figures.hasty:
         text = "marked as recalled in less than a second: too short to say it, and no sign that it is known"
-        yield Sentence(text=f"{figures.hasty} {text}.")
+        yield Sentence(text=f"{len(figures.hasty)} {text}.")
 
 
 def _missed(session: Session, figures: Outline) -> Iterator[Block]:
@@ -118,6 +119,7 @@ def _listed(session: Session, heading: str, recalls: Iterable[Recalled]) -> Iter
 
 def said_of(session: Session, recalled: Recalled) -> str:
     """Name what was asked: the step, and what of it."""
-    title = session.protocol.step_of[recalled.step].title
+    step = session.protocol.step_of[recalled.step]
+    title = f"{step.title} (critical)" if step.critical else step.title
     about = ABOUT.get(recalled.what, "")
     return f"{title}: {about}" if about else title

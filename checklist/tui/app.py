@@ -176,13 +176,13 @@ class ChecklistApp(App[None]):
             patient = patient_of_case(protocol, case) if case else patient_of_seed(protocol)
             self.examine(begin_patient(loaded, patient, examiner, self.surroundings.clocks))
 
-    def look_back(self, path: Path, what: str, examiner: str = "") -> None:
+    def look_back(self, path: Path, what: str, examiner: str | None = None) -> None:
         """Show what to practise next of a protocol, or how it went: under a code, or that of the latest."""
         from checklist.practice.past import past
         from checklist.tui.history import HistoryScreen
 
         with self._explained():
-            found = past(str(path), examiner or None)
+            found = past(str(path), examiner)
             self.show(HistoryScreen(found, what, self.surroundings.clocks.now(), path))
 
     def recall_due(self, path: Path, steps: Sequence[str], examiner: str) -> None:
@@ -229,7 +229,7 @@ class ChecklistApp(App[None]):
         from checklist.session.store import load
 
         loaded = load(path)
-        check_mode(loaded.session)
+        check_can_go_on(loaded.session)
         return resume(path, self.surroundings.clocks, loaded)
 
     def examine(self, recorder: Recorder) -> None:
@@ -316,11 +316,18 @@ class ChecklistApp(App[None]):
         self._close_messages_no_wait()
 
 
-def check_mode(session: Session) -> None:
-    """Raise for a session that no screen can go on with: one of a mode that a later version knows."""
+def check_can_go_on(session: Session) -> None:
+    """Raise for a session that no screen can go on with, before anything is written into it.
+
+    It is one of a mode that a later version knows, or its simulated patient is not on this computer.
+    """
     mode = session.header.mode
     if mode not in {EXAMINATION, OBSERVATION} and not (_is_recall(session) or _has_patient(session)):
         raise ChecklistError(f"this session's mode is '{one_line(mode)}', which cannot be gone on with here")
+    if _has_patient(session):
+        from checklist.practice.library import case_of
+
+        case_of(session)
 
 
 def _is_recall(session: Session) -> bool:

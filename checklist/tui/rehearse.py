@@ -10,7 +10,6 @@ from checklist.practice import rehearsal
 from checklist.practice.rehearsal import (
     BY_STEP,
     LEFT_OUT,
-    NAMED,
     NOT_RECALLED,
     ORDER,
     OUT_OF_PLACE,
@@ -18,8 +17,7 @@ from checklist.practice.rehearsal import (
     WITH_HINT,
     Question,
 )
-from checklist.practice.typed_step import Meant, meant
-from checklist.protocol.model import Step
+from checklist.practice.typed_answer import verdict
 from checklist.session.recorder import Recorder
 from checklist.session.state import Stage
 from checklist.text import one_line
@@ -36,13 +34,13 @@ class RehearseScreen(AtStep):
         super().__init__(recorder)
         self.message = (recorder.notice, "warn")
         self.place = "recall"
-        self.hints = 0
-        """How often something of the answer was seen before it was given."""
         self._seen: frozenset[str] = frozenset()
         """Steps whose answers are on the screen, and wait for their marks."""
         self.is_typed = rehearsal.task_in(recorder.session).is_typed
         """Whether the line opens by itself for each step."""
         self._open: tuple[Question, ...] = rehearsal.open_questions(recorder.session)
+        self._chosen = ""
+        """Id of the step that is marked next, of several that are marked together."""
         self._is_last_try = False
         """Whether the text before this one was near to nothing."""
         self._asked_leave = False
@@ -51,6 +49,8 @@ class RehearseScreen(AtStep):
         if self.checklist.surroundings.ticks:
             self.set_interval(1.0, self.tick)
         self.guarded(self._ask)
+        if self.hints:
+            self.say("Something of this answer was seen before: with a hint at most.", "warn")
 
     # What is to be seen.
 
@@ -60,7 +60,21 @@ class RehearseScreen(AtStep):
 
     @property
     def question(self) -> Question | None:
-        return self._open[0] if self._open else None
+        """What is asked now: the first without an answer, or the chosen one of several."""
+        chosen = (each for each in self._open if each.step.id == self._chosen)
+        return next(chosen, self._open[0] if self._open else None)
+
+    @property
+    def _together(self) -> tuple[Question, ...]:
+        return rehearsal.together(self.session, self.question) if self.question else ()
+
+    @property
+    def hints(self) -> int:
+        """How often something of the answer was seen before it was given."""
+        if self.question is None:
+            return 0
+        shown = rehearsal.shown_already(self.session, self.question)
+        return shown - (self.question.step.id in self._seen)
 
     def label(self, key: Key) -> str:
         if self.hints and key.id == "recalled":
@@ -92,7 +106,7 @@ class RehearseScreen(AtStep):
     def head(self, width: int) -> Sequence[Line]:
         return sight.head_lines(self.session, self.recorder.seconds, width)
 
-    def body(self, width: int, height: int) -> Sequence[Line]:  # noqa: ARG002
+    def body(self, width: int, height: int) -> Sequence[Line]:
         match self.place:
             case "recall_back":
                 return sight.back_lines(self.session, width)
@@ -105,7 +119,7 @@ class RehearseScreen(AtStep):
                 shown = sight.Sight(
                     question=self.question, hints=self.hints, is_revealed=self.place == "recall_answer"
                 )
-                return sight.question_lines(self.session, shown, width)
+                return sight.question_lines(self.session, shown, width, height)
 
     def standing_message(self) -> tuple[str, str]:
         if self.place != "recall_finish":
@@ -144,32 +158,40 @@ class RehearseScreen(AtStep):
         if self.question is None or self.question.what != LEFT_OUT:
             self.offset_rows = 0
         if self.question is None:
-            self.hints = 0
             self._look_at_the_end()
             return
         self.recorder.go(self.question.step.id)
-        self.hints = rehearsal.shown_already(self.session, self.question)
         if self.question.step.id in self._seen:
-            self.hints -= 1
             self.place = "recall_answer"
-        elif self.is_typed:
+        elif self.is_typed and self.question.what in BY_STEP:
             self.do_type()
 
     def do_type(self) -> None:
+        """Open the line, and again at each step till it is closed: words must not become keys."""
         if self.question and self.question.what in BY_STEP:
+            self.is_typed = True
             self._open_line(
                 self.checklist.views["recall_typing"], "Type the step, Enter compares", "", self._compare
             )
         else:
             self.say("Only a step can be typed; say this one aloud.")
 
+    def do_drop(self) -> None:
+        super().do_drop()
+        self.is_typed = False
+        self.say(f"The line is closed; {self.key('recall.type')} opens it again.")
+
     def do_hint(self) -> None:
-        if self.hints < len(self._hints):
-            self._note_shown([self.question.step.id] if self.question else [])
-            self.hints += 1
-            self.offset_rows = 0
-        else:
+        if self.question is None or self.hints >= len(self._hints):
             self.say("There are no more hints.")
+            return
+        hint = self._hints[self.hints]
+        self._note_shown([self.question.step.id])
+        if self.question.what == LEFT_OUT:
+            # The hints stand above the run, which may be scrolled: its place is kept.
+            self.say(f"Hint. {hint}", "strong")
+        else:
+            self.offset_rows = 0
 
     def _note_shown(self, steps: Sequence[str]) -> None:
         """Write that something of the answer is about to be seen."""
@@ -180,12 +202,12 @@ class RehearseScreen(AtStep):
         if self.question is None:
             self._ask()
             return
-        several = [each.step.id for each in rehearsal.together(self.session, self.question)]
+        several = [each.step.id for each in self._together]
         self._note_shown(several)
         if self.question.what == LEFT_OUT:
             self._mark(NOT_RECALLED)
         else:
-            self._seen = frozenset(several)
+            self._seen |= frozenset(several)
             self.place, self.offset_rows = "recall_answer", 0
 
     # Marking.
@@ -194,10 +216,19 @@ class RehearseScreen(AtStep):
         self._mark(WITH_HINT if self.hints else RECALLED)
 
     def do_run_on(self) -> None:
-        """Mark, and show the next step at once: it was said while this one was looked at."""
+        """Mark, and show the next step at once: it was said while this one was looked at.
+
+        Only where nothing has to be read before it can be said.
+        """
         self.do_recalled()
-        if self.place == "recall" and not self.is_typed:
+        if self.place == "recall" and not self.is_typed and self._can_be_said_ahead:
             self.do_reveal()
+
+    @property
+    def _can_be_said_ahead(self) -> bool:
+        question = self.question
+        is_alone = len(self._together) == 1
+        return is_alone and question is not None and question.what == ORDER and question.cue is None
 
     def do_out_of_place(self) -> None:
         if self.hints:
@@ -210,18 +241,33 @@ class RehearseScreen(AtStep):
     def do_not_recalled(self) -> None:
         self._mark(NOT_RECALLED)
 
-    def _mark(self, how: str, typed: str = "", note: str = "", step: Step | None = None) -> None:
-        """Write how the question, or a step that may come in its place, was answered; then ask on."""
+    def _mark(self, how: str) -> None:
+        """Write how the question was answered, then ask on."""
         question = self.question
         assert question is not None
-        answered = step or question.step
         self._is_last_try = False
         counted = self.hints if how != RECALLED else 0
-        self.recorder.recall(answered.id, how, what=question.what, hints=counted, typed=typed)
-        self._seen -= {answered.id}
-        look = "warn" if note else "strong"
-        self.say(f"{how.capitalize()}: {answered.title}{note}", look)
+        self.recorder.recall(question.step.id, how, what=question.what, hints=counted)
+        self._seen -= {question.step.id}
+        self._chosen = self._next_seen(question.step.id)
+        self.say(f"{how.capitalize()}: {question.step.title}", "strong")
         self._ask()
+
+    def _next_seen(self, marked: str) -> str:
+        """Return the step that is marked after this one, of those whose answers are on the screen."""
+        order = [each.step.id for each in self._open]
+        later = order[order.index(marked) :] + order
+        return next((step for step in later if step in self._seen), "")
+
+    def move_by(self, rows: int) -> None:
+        """Choose which of several steps is marked; where one is shown, scroll."""
+        several = [each.step.id for each in self._together]
+        if self.place != "recall_answer" or len(several) == 1 or self.question is None or abs(rows) > 1:
+            super().move_by(rows)
+            return
+        place = several.index(self.question.step.id) + rows
+        self._chosen = several[max(0, min(len(several) - 1, place))]
+        self.offset_rows = 0
 
     def do_lower(self) -> None:
         """Say that what was answered last was not recalled after all: a mark can be lowered, never raised."""
@@ -244,82 +290,33 @@ class RehearseScreen(AtStep):
     # Typing.
 
     def _compare(self, text: str) -> None:
-        """Compare what was typed with the protocol; only what is near to nothing is tried once more."""
+        """Compare what was typed with the protocol, and do what comes of it."""
         typed, question = one_line(text), self.question
         if question is None:
             return
-        found = self._found(typed)
         if not typed:
             self._again("Nothing was typed. Esc closes the line, for all other keys.")
-        elif found.is_unclear and not self._is_exact(found, typed):
-            self._again("That fits several steps alike: type more of it.")
-        elif not found.steps:
-            self._astray(typed, "Nothing in the protocol is near to it.")
-        elif question.what == LEFT_OUT:
-            self._compare_left_out(typed, found.steps)
+            return
+        found = verdict(self.session, question, typed, is_last_try=self._is_last_try)
+        for mark in found.marks:
+            self.recorder.recall(mark.step.id, mark.how, what=mark.what, hints=mark.hints, typed=typed)
+        if found.is_tried_again:
+            self._give_one_more_try()
+            self._again(found.note)
+        elif found.marks:
+            first = found.marks[0]
+            self._is_last_try = False
+            said = found.note or f"{first.how.capitalize()}: {first.step.title}"
+            self.say(said, "warn" if found.note else "strong")
+            self._ask()
         else:
-            self._compare_step(typed, question, found.steps)
+            self._again(found.note)
 
-    def _found(self, typed: str) -> Meant:
-        """Return the steps meant; those that have an answer only where no other is as near."""
-        found = meant(typed, self.session.protocol)
-        answered = {each.step for each in rehearsal.answers(self.session)}
-        waiting = tuple(step for step in found.steps if step.id not in answered)
-        return Meant(steps=waiting or found.steps)
-
-    def _is_exact(self, found: Meant, typed: str) -> bool:
-        names = (name for step in found.steps for name in (step.title, *step.also))
-        return any(name.casefold() == typed.casefold() for name in names)
-
-    def _compare_step(self, typed: str, question: Question, steps: Sequence[Step]) -> None:
-        protocol, wanted = self.session.protocol, question.step
-        answered = {each.step for each in self.session.state.recalls if each.what == question.what}
-        free = rehearsal.in_any_order(protocol, wanted) if question.what == ORDER else ()
-        open_ids = {each.step.id for each in self._open}
-        instead = next((step for step in steps if step.id in free and step.id in open_ids), None)
-        named = steps[0]
-        if wanted in steps:
-            self._mark(WITH_HINT if self.hints else RECALLED, typed)
-        elif instead:
-            self._mark(WITH_HINT if self.hints else RECALLED, typed, step=instead)
-        elif question.what == ORDER and named.only_if:
-            self._again(f"{named.title}: only if {named.only_if}. What comes next without it?")
-        elif question.what == ORDER and named.id in answered:
-            self._astray(typed, f"{named.title} was before.")
-        elif question.what == ORDER and not self.hints and named.id in open_ids:
-            self._mark(OUT_OF_PLACE, typed, step=named)
-            self._once_more(f"{named.title} comes later, and is out of place.")
-        elif question.what == ORDER and not self.hints:
-            where = "later" if protocol.position_of[named.id] > protocol.position_of[wanted.id] else "before"
-            self._once_more(f"{named.title} comes {where}.")
-        else:
-            self._mark(NOT_RECALLED, typed, f" was asked for, not {named.title}")
-
-    def _compare_left_out(self, typed: str, steps: Sequence[Step]) -> None:
-        missing = {each.step.id for each in self._open}
-        named = next((step for step in steps if step.id in missing), None)
-        if named is None:
-            # A wrong name is told at the end; otherwise one could name all steps till some fit.
-            self.recorder.recall(steps[0].id, NOT_RECALLED, what=NAMED, typed=typed)
-            self._again(f"{steps[0].title} is not left out; it stands in the run.")
-        else:
-            hinted = self.hints and self.question and named == self.question.step
-            self._mark(WITH_HINT if hinted else RECALLED, typed, step=named)
-
-    def _astray(self, typed: str, why: str) -> None:
-        """Give one more try with a hint; after it, show what was asked for."""
-        if self.question is None or self.question.what == LEFT_OUT:
-            self._again(why)
-        elif self._is_last_try:
-            self._mark(NOT_RECALLED, typed, " was asked for")
-        else:
-            self._once_more(why)
-
-    def _once_more(self, why: str) -> None:
+    def _give_one_more_try(self) -> None:
+        self._open = rehearsal.open_questions(self.session)
         if self.hints < len(self._hints):
             self.do_hint()
         self._is_last_try = True
-        self._again(f"{why} One more try, with a hint.")
 
     def _again(self, why: str) -> None:
         self.say(why, "warn")

@@ -25,9 +25,11 @@ ASKED = {
     ADDED: "Which step is added here?",
     WHICH: "At which step is this expected?",
 }
-FEW = 1
-MOST_TOGETHER = 7
-"""Rows of steps that are shown together; more are scrolled."""
+ONE = 1
+ROWS_BESIDE = 11
+"""Rows that an answer needs beside the list of steps that are shown together."""
+FEWEST_TOGETHER = 7
+"""Rows of that list at least."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,7 +58,7 @@ def head_lines(session: Session, clock: float, width: int) -> list[Line]:
 # Asking and answering.
 
 
-def question_lines(session: Session, sight: Sight, width: int) -> list[Line]:
+def question_lines(session: Session, sight: Sight, width: int, height: int) -> list[Line]:
     """Return what is asked, with the hints looked at, or with its answer."""
     question = sight.question
     if question is None:
@@ -66,7 +68,8 @@ def question_lines(session: Session, sight: Sight, width: int) -> list[Line]:
         return [title, *_hint_lines(session, question, sight.hints, width), *run]
     asked = _asked(session, question, width)
     hinted = _hint_lines(session, question, sight.hints, width)
-    answered = _answer_lines(session, question, width) if sight.is_revealed else []
+    rows = max(FEWEST_TOGETHER, height - ROWS_BESIDE)
+    answered = _answer_lines(session, question, width, rows) if sight.is_revealed else []
     return [*asked, *hinted, *answered]
 
 
@@ -89,14 +92,21 @@ def _asked(session: Session, question: Question, width: int) -> list[Line]:
 def _asked_in_order(session: Session, question: Question, width: int) -> list[Line]:
     several = len(rehearsal.together(session, question))
     title = ASKED.get(question.what, "Which step comes next?")
-    if several > FEW:
-        title = f"Which {several} steps come next, in any order?"
+    if several > ONE:
+        come = "are added here" if question.what == ADDED else "come next"
+        title = f"Which {several} steps {come}, in any order?"
+    elif question.beside:
+        title = "Which step goes with these, in any order?"
     lines: list[Line] = [((title, "title"),), BLANK]
     if rehearsal.task_in(session).section:
         section = session.protocol.section_of[question.step.id].title
         lines += labelled("Section", section, width, "strong")
     if question.cue:
         lines += labelled("After", question.cue.title, width, "strong")
+    elif not rehearsal.answers(session):
+        lines += labelled("", "From the beginning. Say it aloud, and look only then.", width, "quiet")
+    if question.beside:
+        lines += labelled("With", "; ".join(step.title for step in question.beside), width, "strong")
     if question.what == ADDED:
         lines += labelled("Only if", question.step.only_if, width, "strong")
     return lines
@@ -104,15 +114,15 @@ def _asked_in_order(session: Session, question: Question, width: int) -> list[Li
 
 def _hint_lines(session: Session, question: Question, count: int, width: int) -> list[Line]:
     shown = rehearsal.hints(session, question)[:count]
-    label = "Hint" if len(rehearsal.together(session, question)) == FEW else "To one"
-    return [line for hint in shown for line in labelled(label, hint, width, "strong", "warn")]
+    to_one = "" if len(rehearsal.together(session, question)) == ONE else "to one of them: "
+    return [line for hint in shown for line in labelled("Hint", f"{to_one}{hint}", width, "strong", "warn")]
 
 
-def _answer_lines(session: Session, question: Question, width: int) -> Iterator[Line]:
+def _answer_lines(session: Session, question: Question, width: int, rows: int) -> Iterator[Line]:
     yield BLANK
     several = rehearsal.together(session, question)
-    if len(several) > FEW:
-        yield from _several_lines(several, question.step, width)
+    if len(several) > ONE:
+        yield from _several_lines(several, question.step, width, rows)
     else:
         for line in wrap(rehearsal.answer(session.protocol, question), width):
             yield ((line, "bar"),)
@@ -126,21 +136,19 @@ def _answer_lines(session: Session, question: Question, width: int) -> Iterator[
             yield from labelled(label, text, width)
 
 
-def _several_lines(several: Sequence[Question], step: Step, width: int) -> Iterator[Line]:
+def _several_lines(several: Sequence[Question], step: Step, width: int, rows: int) -> Iterator[Line]:
     """Return the steps that are answered together, with the one that is marked next."""
-    yield (("In any order; mark one after the other:", "strong"),)
+    yield ((f"In any order; {counted(len(several), 'step')} to mark:", "strong"),)
     steps = [each.step for each in several]
-    for place in window(len(steps), steps.index(step), MOST_TOGETHER):
+    for place in window(len(steps), steps.index(step), rows):
         mark, look = ("▸", "bar") if steps[place] == step else (" ", "")
         yield spread([(f"{mark} {steps[place].title}", look)], [], width)
-    if len(steps) > MOST_TOGETHER:
-        yield ((f"  {counted(len(steps), 'step')} to mark", "quiet"),)
 
 
 def _left_out_lines(session: Session, width: int) -> Iterator[Line]:
     """Return the run with its gaps; a step that was named since stands in its place, marked."""
     left = len(rehearsal.open_questions(session))
-    many = f"{counted(left, 'step')} {'is' if left == FEW else 'are'}"
+    many = f"{counted(left, 'step')} {'is' if left == ONE else 'are'}"
     named = {each.step: each.how for each in rehearsal.answers(session)}
     yield ((f"From this run {many} left out. Which?", "title"),)
     section = ""

@@ -346,18 +346,17 @@ AMEND = View(
         movable("cancel", "escape backspace q", "steps", "Go back to the steps, writing nothing"),
     ),
 )
-_LOWER = movable("lower", "u", "lower", "The last answer was not recalled after all; no mark is raised")
+_LOWER = movable("lower", "u", "last one not recalled", "The last answer was not recalled after all")
 RECALL = View(
     id="recall",
     title="Rehearsing",
     keys=(
-        movable("reveal", "space enter pagedown", "show it", "Show the answer, after saying it aloud"),
+        movable("reveal", "space enter", "show it", "Show the answer, after saying it aloud"),
         movable("hint", "h", "hint", "Show one more hint; then it counts as recalled with a hint at most"),
         movable("type", "t", "type", "Type the step instead of saying it"),
-        movable("look_back", "b left pageup", "look back", "Show what was answered; nothing changes by it"),
+        movable("look_back", "b left", "look back", "Show what was answered; nothing changes by it"),
         _LOWER,
-        movable("down", "down tab", "down", "Go down by a line", shown=False),
-        movable("up", "up", "up", "Go up by a line", shown=False),
+        *_LIST,
         movable("pause", "p", "pause", "Stop the clock"),
         movable("finish", "w", "finish", "See how it went so far, and finish"),
         _HELP,
@@ -368,13 +367,15 @@ RECALL_ANSWER = View(
     id="recall_answer",
     title="Rehearsing: the answer",
     keys=(
-        movable("recalled", "space pagedown", "recalled", "Mark as recalled; after a hint, with a hint"),
+        movable("recalled", "space", "recalled", "Mark as recalled; after a hint, with a hint"),
         movable("run_on", "enter", "recalled, and show the next", "The same; the next one is said: show it"),
         movable("out_of_place", "o", "out of place", "Mark as recalled, but at another place"),
         movable("not_recalled", "x", "not recalled", "Mark as not recalled"),
         _LOWER,
-        movable("down", "down tab", "down", "Go down by a line", shown=False),
-        movable("up", "up", "up", "Go up by a line", shown=False),
+        movable("down", "down tab", "next", "Choose the next of several steps, or go down", shown=False),
+        movable("up", "up", "before", "Choose the one before, or go up", shown=False),
+        _PAGE_UP,
+        _PAGE_DOWN,
         _HELP,
         movable("leave", "q", "leave", "Leave; the rehearsal can be resumed"),
     ),
