@@ -2,6 +2,7 @@
 
 import re
 import xml.etree.ElementTree as ET
+from collections import Counter
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any
@@ -28,6 +29,8 @@ HAND = protocol(PROTOCOL.replace('id = "look"', 'id = "look"\ncritical = "a woun
 HOSTILE = "<script>alert('x')</script> & \"<b>\" </td></table>"
 HALVED = (640, 360, 220, 150, 115, 97.5)
 """Seconds of six runs, 80 + 560 / 2^(n - 1): an exponential curve, so that the nearer curve is known."""
+EIGHT = (620.0, 540.0, 470.0, 455.0, 430.0, 410.0, 400.0, 396.0)
+"""Seconds of eight runs around two curves that were fitted with SciPy."""
 
 
 def page_of(*runs: Run, protocol: Protocol = HAND) -> str:
@@ -93,7 +96,7 @@ def labels(drawn: ET.Element) -> dict[str, tuple[float, float]]:
 
 def rows(page: str) -> list[list[str]]:
     """Return the table of figures, its head first."""
-    table = one(tree(page), ".//table[@class='runs']")
+    [table, *_] = [table for table in tree(page).iter("table") if table.get("class", "").startswith("runs")]
     return [[words(cell) for cell in row] for row in table.iter("tr")]
 
 
@@ -122,13 +125,14 @@ class TestThePage:
     @settings(max_examples=25, deadline=None)
     @given(runs=RUNS)
     def test_there_is_a_page_for_every_history(self, runs: list[Run]) -> None:
-        finished = [run for run in history(HAND, runs).runs if run.steps]
+        finished = Counter(run.mode for run in history(HAND, runs).runs if run.steps)
         points = [dot for svg in tree(page_of(*runs)).iter("svg") for dot in dots(svg)]
-        assert len(points) == len(finished)
+        # One run alone is no picture.
+        assert len(points) == sum(number for number in finished.values() if number > 1)
 
     def test_the_banner_opens_and_closes_every_printed_page(self) -> None:
         frame = one(tree(page_of(*TWO)), "body/table")
-        banner = "PRACTICE – for the one who practises; no part of a patient's record"
+        banner = "PRACTICE – for who practises; no part of a patient's record"
         assert [part.tag for part in frame] == ["thead", "tbody", "tfoot"]
         assert (words(frame[0]), words(frame[2])) == (banner, banner)
 
@@ -161,7 +165,7 @@ class TestThePage:
 
     def test_a_time_is_the_same_in_each_place(self) -> None:
         """Half a second is rounded up: 100.5 s are 1:41."""
-        page = page_of(examined(1, 100.5))
+        page = page_of(examined(2, 100.5), examined(1, 100.5))
         assert rows(page)[1][2] == "1:41"
         assert "Fastest 1:41, latest 1:41." in words(tree(page))
         assert picture(page, "time, minutes:seconds").get("aria-label") == (
@@ -206,21 +210,43 @@ class TestOneKindOfRun:
     def test_of_six_runs_the_nearer_curve_goes_through_their_points_and_on_to_the_next(self) -> None:
         slowest = examined(30, 800, reach=40.0)
         drawn = picture(page_of(slowest, *in_row(HALVED)), "time, minutes:seconds")
-        # Eight places of 60, the first one left out; five seconds a unit, and the next run 88.75 s.
+        # Eight places of 60, the first one left out; ticks of five minutes, so that the upper edge is 900 s;
+        # the next run is 88.75 s.
         across = [140, 200, 260, 320, 380, 440, 500]
-        down = [52, 108, 136, 150, 157, 160.5, 162.25]
+        down = [180 - 160 * seconds / 900 for seconds in (*HALVED, 88.75)]
         expected = list(zip(across, down, strict=True))
-        assert np.allclose(places(drawn, "nearer"), expected, atol=0.06)
-        assert np.allclose(dots(drawn), [(80, 20), *expected[:6]], atol=0.06)
+        assert np.allclose(at_runs(places(drawn, "nearer"), 7), expected, atol=0.06)
+        assert np.allclose(dots(drawn), [(80, 37.8), *expected[:6]], atol=0.06)
+
+    def test_between_two_runs_the_curve_is_curved(self) -> None:
+        drawn = picture(page_of(*in_row(HALVED)), "time, minutes:seconds")
+        between = places(drawn, "nearer")
+        middle = between[(len(between) - 1) // 12]
+        # 80 + 560 / 2^0.5 s at run one and a half; seven places of 480 / 7, and 720 s high.
+        assert np.allclose(middle, (50 + 480 / 7, 180 - 160 * 475.98 / 720), atol=0.06)
 
     def test_the_other_curve_is_that_of_an_outside_fit_and_the_area_lies_between_both(self) -> None:
         drawn = picture(page_of(*in_row(HALVED)), "time, minutes:seconds")
         power = fitted_outside(lambda n, a, b, c: a + b * n**-c, HALVED)
-        # Where it begins above all times, the upper edge is its beginning.
-        per_second = 160 / max(640.0, power(1))
-        expected = [180 - per_second * power(run) for run in range(1, 8)]
-        assert np.allclose([y for _, y in places(drawn, "other")], expected, atol=0.3)
+        # Ticks of three minutes, so that the upper edge is 720 s.
+        assert 640 < power(1) < 720
+        expected = [180 - 160 / 720 * power(run) for run in range(1, 8)]
+        assert np.allclose([y for _, y in at_runs(places(drawn, "other"), 7)], expected, atol=0.3)
         assert places(drawn, "between") == [*places(drawn, "nearer"), *places(drawn, "other")[::-1]]
+
+    def test_the_scatter_of_the_runs_is_drawn_around_both_curves(self) -> None:
+        page = page_of(*in_row(EIGHT))
+        band = places(picture(page, "time, minutes:seconds"), "scatter")
+        upper, lower = band[: len(band) // 2], band[len(band) // 2 :]
+        # By SciPy the curves give 620.1 and 622.7 s for the first run, 392.8 and 381.2 s for the ninth, and
+        # the scatter is 7.0 s; the upper edge is 720 s.
+        ends = [upper[0][1], upper[-1][1], lower[0][1], lower[-1][1]]
+        seconds = [629.7, 399.8, 374.2, 613.1]
+        assert np.allclose(ends, [180 - 160 * each / 720 for each in seconds], atol=0.1)
+        assert (
+            "dark grey: between both; light grey: by how much runs scatter around them, 0:07 to either side;"
+            " the times of runs to come are at least as uncertain as both greys together."
+        ) in words(tree(page))
 
     def test_each_line_is_named_in_words_and_no_name_covers_another(self) -> None:
         found = labels(picture(page_of(*in_row(HALVED)), "time, minutes:seconds"))
@@ -244,9 +270,10 @@ class TestOneKindOfRun:
         assert "ring: left out of the times" in words(tree(page))
 
     def test_kinds_are_drawn_apart_and_a_rehearsal_has_no_target(self) -> None:
-        page = page_of(examined(3, 100), a_run(2, {"look": True}))
+        runs = [a_run(day, {"look": True}) for day in (2, 1)]
+        page = page_of(examined(4, 100), examined(3, 100), *runs)
         rehearsal = picture(page, "time, minutes:seconds", 1)
-        assert "REHEARSAL, ORDER" in words(tree(page))
+        assert "REHEARSAL: ORDER" in words(tree(page))
         assert rehearsal.find("line[@class='target']") is None
         assert picture(page, "steps recalled, per cent")
 
@@ -259,12 +286,61 @@ class TestOneKindOfRun:
         changes = {"mode": REHEARSAL, "task": "patient", "case_there": 4, "case_found": 3}
         changes |= {"case_false_alarms": 1, "case_due": 2, "case_told": 2}
         shown = words(tree(page_of(examined(1, 100, **changes))))
-        kinds, behind = shown.split("SIMULATED PATIENTS")
-        assert "REHEARSAL, PATIENT" in kinds
+        kinds, behind = shown.split("SIMULATED PATIENTS: WHAT WAS FOUND")
+        assert "SIMULATED PATIENT" in kinds
         assert behind.index("2026-03-29 3 of 4 1 2 of 2") < behind.index("GETTING WORSE")
+
+    def test_one_run_is_a_row_and_no_picture(self) -> None:
+        page = page_of(examined(1, 100))
+        assert len(rows(page)) == 2
+        assert [svg.get("aria-label") for svg in tree(page).iter("svg")] == ["Sessions in each of 1 week"]
+
+    def test_of_what_nothing_is_known_there_is_no_picture(self) -> None:
+        page = page_of(*in_row((100, 90), moved=None, coverage=None))
+        names = [svg.get("aria-label", "") for svg in tree(page).iter("svg")]
+        assert not [name for name in names if re.match("steps|no figure", name)]
+        assert len(names) == 3
+
+    def test_a_long_gap_is_an_upright_line_before_the_run_after_it(self) -> None:
+        # Three days are usual, and 40 more than five times three; six places of 80, the fourth run at 330.
+        runs = [examined(day, 200) for day in (52, 49, 46, 6, 3, 0)]
+        page = page_of(*runs)
+        gap = one(picture(page, "time, minutes:seconds"), "line[@class='gap']")
+        assert [gap.get(key) for key in ("x1", "y1", "x2", "y2")] == ["290", "20", "290", "180"]
+        assert words(gap) == "40 days without a run"
+        assert "upright dotted line: a long time without a run" in words(tree(page))
+        assert "dotted" not in words(tree(page_of(*in_row((200, 200, 200)))))
+
+    def test_a_short_table_stays_on_one_page(self) -> None:
+        short, long = page_of(*in_row((200,) * 12)), page_of(*in_row((200,) * 13))
+        assert '<table class="runs few">' in short
+        assert '<table class="runs">' in long
+        assert ".few { break-inside: avoid; }" in short
+
+    def test_days_are_not_broken_at_their_hyphens(self) -> None:
+        page = page_of(*TWO)
+        missed = next(item for item in tree(page).iter("li") if "last 2026" in words(item))
+        assert words(one(missed, "span[@class='date']")) == "2026-03-27"
+        assert ".date { white-space: nowrap; }" in page
+        assert len(tree(page).findall(".//td[@class='day']")) == 2
+        assert ".runs .day { width: 22mm; white-space: nowrap; }" in page
 
 
 class TestManyRuns:
+    def test_no_bar_or_point_or_curve_goes_above_the_highest_tick(self, runs: Sequence[Run]) -> None:
+        for svg in tree(page_of(*runs)).iter("svg"):
+            highest = min(float(line.get("y1", "")) for line in svg.findall("line[@class='tick']"))
+            heights = [y for _, y in dots(svg)] + [y for _, y, _, _ in bars(svg)]
+            for line in svg.findall("polygon"):
+                heights += [float(pair.split(",")[1]) for pair in line.get("points", "").split()]
+            assert highest == 20
+            assert min(heights, default=20) >= 20
+
+    def test_the_name_of_the_axis_keeps_apart_from_the_next_run(self) -> None:
+        found = labels(picture(page_of(*HISTORIES["two hundred"]), "time, minutes:seconds"))
+        # 11 px sans-serif: `next` is 24 wide at most, half of it beyond its middle.
+        assert found["run"][0] - found["next"][0] >= 12 + 8
+
     def test_nothing_lies_beside_the_picture(self, runs: Sequence[Run]) -> None:
         for svg in tree(page_of(*runs)).iter("svg"):
             _, _, width, height = map(float, svg.get("viewBox", "").split())
@@ -304,7 +380,15 @@ class TestWeeks:
         assert "2026-03-16: 1; 2026-03-23: 0; 2026-03-30: 2." in words(tree(page))
 
     def test_what_lies_before_the_last_weeks_is_counted(self) -> None:
-        assert "earlier: 1; 2026-01-12: 0;" in words(tree(page_of(*HISTORIES["long ago"])))
+        page = tree(page_of(*HISTORIES["long ago"]))
+        assert "earlier: 1; 2026-01-12: 0;" in words(page)
+        assert "1 earlier session is not drawn." in [words(caption) for caption in page.iter("figcaption")]
+        assert "not drawn" not in words(tree(page_of(*TWO)))
+
+
+def at_runs(points: Sequence[tuple[float, float]], runs: int) -> Sequence[tuple[float, float]]:
+    """Return the points of a smooth curve at the runs, the first and the last of which are its ends."""
+    return points[:: (len(points) - 1) // (runs - 1)]
 
 
 def fitted_outside(curve: Callable[..., Any], seconds: Sequence[float]) -> Callable[[int], float]:

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from statistics import median
+from random import Random
+from statistics import fmean, median
 
 import pytest
 from hypothesis import given
@@ -127,6 +128,27 @@ class TestEstimate:
         assert one([*runs, a_run(4, {"look": True}, times=(2.0,))]).seconds == 34.0
         assert one([a_run(4, {"look": True}, times=(2.0,))]).seconds is None
 
+    def test_it_says_how_many_tests_were_performances_and_whether_the_last_was(self) -> None:
+        recalled = a_run(1, {"look": True})
+        done = a_run(2, {"look": True, "wash": True}, mode="observation", task="")
+        of_patient = a_run(3, {"look": False}, task="patient")
+        found = one([recalled, done, of_patient])
+        assert (found.tested, found.performed, found.last_performed) == (3, 2, False)
+        found = one([recalled, done], "wash")
+        assert (found.tested, found.performed, found.last_performed) == (1, 1, True)
+
+    @pytest.mark.parametrize(("share", "said"), [(0.5, 0.24), (0.7, 0.61)])
+    def test_it_is_lower_than_the_share_of_a_constant_recaller_by_as_much_as_is_said(
+        self, share: float, said: float
+    ) -> None:
+        """20 tests three days apart; what is said was found by another simulation than this one."""
+        chance = Random(4)
+        means = [
+            one([a_run(3 * days, {"look": chance.random() < share}) for days in range(20, 0, -1)]).mean
+            for _ in range(1000)
+        ]
+        assert fmean(means) == pytest.approx(said, abs=0.03)
+
     def test_a_run_of_the_future_counts_as_of_now(self) -> None:
         assert one([a_run(-30, {"look": True})]).mean == pytest.approx(2 / 3)
 
@@ -187,7 +209,7 @@ class TestLaws:
         assert 1 <= b <= 1 + len(misses)
 
 
-MARKS = st.sampled_from("+-?~/")
+MARKS = st.sampled_from("+-?~/!o")
 RUNS = st.lists(
     st.builds(
         lambda days, tests, mode, task: a_run(

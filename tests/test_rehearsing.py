@@ -10,6 +10,7 @@ import pytest
 from checklist import cli
 from checklist.practice import rehearsal
 from checklist.practice.rehearsal import Task, task_of, task_words
+from checklist.practice.run import run
 from checklist.protocol.library import load as load_protocol
 from checklist.protocol.model import Protocol
 from checklist.session import store
@@ -304,6 +305,11 @@ def test_steps_shown_together_are_marked_as_fast_as_one_likes(desk: Desk) -> Non
     session = rehearse(desk, scenario, "order", FREE)
 
     assert [each.step for each in rehearsal.hasty(session)] == ["pulse"]
+    assert dict(zip(run(session).steps, run(session).marks, strict=True)) == {
+        "wash": "+",
+        "look": "+",
+        "warmth": "+",
+    }
 
 
 def test_a_gap_within_a_free_order_shows_what_goes_with_it(desk: Desk) -> None:

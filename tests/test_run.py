@@ -13,13 +13,18 @@ from checklist.protocol.model import Section
 from checklist.session.events import Marked, Recalled
 from checklist.session.session import OBSERVATION, REHEARSAL
 from tests.note_sessions import Script, differs, not_done, protocol_of, same, step, unseen
-from tests.practice_sessions import MOUTH_AND_NECK, done_in_order, examined, observed, row_of, visit
+from tests.practice_sessions import MOUTH_AND_NECK, done_in_order, examined, mark, observed, row_of, visit
 
 ROW = protocol_of(step("a"), step("b", critical="harm"), step("c", sides=True), step("d", only_if="asked"))
 
 
 def outcome(found: Run) -> dict[str, bool]:
     return {trial.step: trial.is_recalled for trial in found.trials}
+
+
+def marks_of(found: Run) -> dict[str, str]:
+    """Step → mark, of steps that were tested once."""
+    return dict(zip(found.steps, found.marks, strict=True))
 
 
 def rehearsed(*answers: tuple[str, str, str], task: str = "order") -> Run:
@@ -141,6 +146,83 @@ class TestPerformance:
         assert outcome(found) == {"a": True, "b": False, "c": False}
         assert found.critical_missed == ("b",)
 
+    def test_of_one_that_ended_early_what_was_still_to_come_says_nothing(self) -> None:
+        script = Script(row_of(6)).start()
+        for name in ("s0", "s2", "s3"):
+            visit(script, name, 15)
+        found = run(script.finish().session)
+        assert marks_of(found) == {"s0": "+", "s1": "o", "s2": "+", "s3": "+"}
+        assert found.coverage == 50, "steps that were not reached still count as not done"
+
+    def test_what_was_done_last_but_stands_earlier_is_not_the_last_by_its_place(self) -> None:
+        found = run(done_in_order(row_of(4), [2, 0]))
+        assert marks_of(found) == {"s0": "+", "s1": "o", "s2": "+"}
+
+    @pytest.mark.parametrize(
+        ("done", "marks"),
+        [
+            ((0, 2), {"s0": "+", "s2": "+"}),
+            ((0, 1), {"s0": "+", "s1": "+"}),
+            ((0, 3), {"s0": "+", "s3": "+"}),
+            ((2, 4), {"s0": "o", "s1": "o", "s2": "+", "s3": "o", "s4": "+"}),
+        ],
+    )
+    def test_steps_in_any_order_are_passed_by_only_once_a_later_place_is_touched(
+        self, done: tuple[int, ...], marks: dict[str, str]
+    ) -> None:
+        found = run(done_in_order(row_of(6, free=("s1", "s2", "s3")), done))
+        assert marks_of(found) == marks
+
+    def test_what_was_written_after_the_end_or_had_no_time_left_touches_nothing(self) -> None:
+        script = Script(row_of(5)).start()
+        visit(script, "s0", 15)
+        visit(script, "s3", 5, not_done(reason="out of time"))
+        script.finish()
+        script.amend("s4", same(), away=60, why="late")
+        assert marks_of(run(script.session)) == {"s0": "+"}
+
+    def test_a_reason_recorded_for_a_later_step_shows_that_it_was_come_to(self) -> None:
+        script = Script(row_of(4)).start()
+        visit(script, "s0", 15)
+        visit(script, "s2", 5, not_done(reason="declined"))
+        assert marks_of(run(script.finish().session)) == {"s0": "+", "s1": "o"}
+
+    def test_one_in_which_nothing_was_touched_says_nothing(self) -> None:
+        assert run(Script(row_of(3)).start().finish().session).steps == ()
+
+    def test_an_observer_s_mark_of_a_last_step_as_not_done_is_a_test(self) -> None:
+        script = Script(row_of(4), mode=OBSERVATION, observer="O-7").start()
+        mark(script, "s0", 20, "done")
+        mark(script, "s2", 5, "not done")
+        assert marks_of(run(script.finish().session)) == {"s0": "+", "s2": "o"}
+
+    @pytest.mark.parametrize("given", ["done after a prompt", "done incorrectly"])
+    def test_what_an_observer_saw_done_otherwise_was_done(self, given: str) -> None:
+        script = Script(row_of(2), mode=OBSERVATION, observer="O-7").start()
+        mark(script, "s0", 20, given)
+        assert marks_of(run(script.session)) == {"s0": "!"}
+
+    def test_what_was_done_before_what_it_must_follow_was_done_otherwise(self) -> None:
+        found = run(done_in_order(row_of(3, after={"s1": "s2"}), [0, 1, 2]))
+        assert marks_of(found) == {"s0": "+", "s1": "!", "s2": "+"}
+
+    def test_half_a_step_was_done_otherwise_once_the_examination_is_over(self) -> None:
+        script = Script(ROW).start()
+        visit(script, "c", 15, same("right"))
+        assert marks_of(run(script.session)) == {}
+        assert marks_of(run(script.finish().session)) == {"a": "o", "b": "o", "c": "!"}
+
+    def test_steps_are_done_where_they_are_not_recalled(self) -> None:
+        assert run(examined()).is_performed
+        assert run(observed()).is_performed
+        assert run(with_patient().session).is_performed
+        assert not rehearsed().is_performed
+
+    def test_the_time_at_a_step_is_kept_to_a_hundredth_of_a_second(self) -> None:
+        script = Script(ROW).start()
+        visit(script, "a", 12.34)
+        assert run(script.session).times == (12.34,)
+
     def test_a_side_that_could_not_be_examined_leaves_a_step_done(self) -> None:
         script = Script(ROW).start()
         visit(script, "c", 15, same("right"), not_done("left", reason="declined"))
@@ -237,8 +319,8 @@ class TestPatient:
         of = examining(with_patient(), b=(differs("left", findings=("weak",)), same("right")))
         assert outcome(run(of.session, WEAK)) == {"b": True}
         found = run(of.finish().session, WEAK)
-        assert outcome(found) == {"a": False, "b": True, "c": False, "d": False, "e": False}
-        assert found.marks == "-+---"
+        assert outcome(found) == {"a": False, "b": True}, "what comes after the last one says nothing"
+        assert found.marks == "o+"
         assert found.critical_missed == ("a",)
         assert found.coverage == 20
 

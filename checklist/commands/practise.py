@@ -18,7 +18,7 @@ def practise(args: Namespace) -> int:
     """Print what to practise in the minutes that there are, or write it to a file."""
     from checklist.summary.practise import practise
 
-    return put(args, practise(_history(args), args.minutes, MACHINE.now()))
+    return put(args, practise(_history(args), args.minutes, MACHINE.now(), args.width))
 
 
 def progress(args: Namespace) -> int:
@@ -27,7 +27,7 @@ def progress(args: Namespace) -> int:
         return _progress_page(args)
     from checklist.summary.progress import progress
 
-    return put(args, progress(_history(args)))
+    return put(args, progress(_history(args), MACHINE.now()))
 
 
 def _progress_page(args: Namespace) -> int:
@@ -35,12 +35,12 @@ def _progress_page(args: Namespace) -> int:
         raise ChecklistError("--markdown is a form of text, so it does not go with --as html")
     from checklist.export.progress_page import progress_page
 
-    put_as_is(progress_page(_history(args)), args.output)
+    put_as_is(progress_page(_history(args), MACHINE.now()), args.output)
     return 0
 
 
 def _history(args: Namespace) -> History:
-    return past(args.protocol, args.examiner, _say)
+    return past(args.protocol, args.examiner, _say, MACHINE.now())
 
 
 def _say(files: int) -> None:

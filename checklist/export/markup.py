@@ -5,6 +5,7 @@ escaped. The banner stands in the head and the foot of a table around everything
 every page.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
@@ -39,6 +40,7 @@ section th { text-align: left; border-bottom: 0.3mm solid #000; }
 section td { border-bottom: 0.1mm solid #999; vertical-align: middle; }
 section th, section td { padding: 0.4mm 2mm 0.4mm 0; }
 svg { display: block; width: 100%; }
+.date { white-space: nowrap; }
 @media screen { body { padding: 5mm; } }
 """
 """What all pages have in common."""
@@ -70,6 +72,15 @@ def element(tag: str, *inside: str, **attributes: str) -> Html:
     return Html(f"<{tag}{named}>{content}</{tag}>")
 
 
+def worded(text: str) -> Iterator[str]:
+    """Return a text in parts of which the days are elements, so that no line ends at their hyphens."""
+    for place, part in enumerate(_DATE.split(text)):
+        yield element("span", part, class_="date") if place % 2 else part
+
+
+_DATE = re.compile(r"(\b\d{4}-\d\d-\d\d\b)")
+
+
 def _framed(banner: Sequence[str], inside: Iterable[Html]) -> Html:
     """Put the banner above and below what is `inside`, and so on every page; its first line outermost."""
 
@@ -95,11 +106,11 @@ def block(of: Block) -> Iterator[Html]:
     if heading:
         yield element("h2", heading)
     if of.form is Form.ITEMS and texts:
-        yield element("ul", *(element("li", text) for text in texts))
+        yield element("ul", *(element("li", *worded(text)) for text in texts))
     elif of.form is Form.ROWS:
         yield element("pre", "\n".join(clean(sentence.text) for sentence in of.sentences))
     elif texts:
-        yield element("p", " ".join(texts))
+        yield element("p", *worded(" ".join(texts)))
 
 
 def table(heads: Sequence[tuple[str, str]], rows: Iterable[Sequence[str]], class_: str) -> Html:

@@ -1,13 +1,14 @@
 """The one module on practising that reads session files: the history of somebody on a protocol."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from checklist import __version__
 from checklist.errors import ChecklistError
 from checklist.practice.cases import Case
-from checklist.practice.history import History, history
+from checklist.practice.history import History, history, is_ahead
 from checklist.practice.run import VERSION, from_plain, plain, run
 from checklist.protocol import library
 from checklist.protocol.model import Protocol
@@ -26,21 +27,27 @@ class NoHistoryError(ChecklistError):
     """Nothing says which protocol is meant."""
 
 
-def past(named: str | None, examiner: str | None, say: Callable[[int], None] = lambda _: None) -> History:
+def past(
+    named: str | None,
+    examiner: str | None,
+    say: Callable[[int], None] = lambda _: None,
+    now: datetime | None = None,
+) -> History:
     """Return the history of an examiner on a protocol, each as named or else as in the latest session.
 
-    `say` is told how many files have to be read, before they are.
+    `say` is told how many files have to be read, before they are. With `now`, what is dated after it is left
+    aside, and is the latest session only where there is no other.
     """
     index = read(_Measure(), f"{__version__} {VERSION}", say)
     entries = [entry for entry in index.entries if not entry.is_fictional]
-    protocol = _protocol(named, (each for each in entries if examiner in (None, each.examiner)))
+    protocol = _protocol(named, [each for each in entries if examiner in (None, each.examiner)], now)
     # A session of which there are two files counts once.
     by_id = {entry.id: entry for entry in entries if entry.protocol == protocol.id}
     if examiner is None:
-        examiner = _latest(by_id.values()).examiner if by_id else ""
+        examiner = _latest(by_id.values(), now).examiner if by_id else ""
     runs = [from_plain(entry.value) for entry in by_id.values() if entry.examiner == examiner]
     others = {entry.examiner for entry in by_id.values()} - {examiner}
-    found = history(protocol, runs, examiner, len(index.unreadable))
+    found = history(protocol, runs, examiner, index.unreadable, now)
     return replace(found, others=tuple(sorted(others)))
 
 
@@ -72,21 +79,20 @@ def _case_of(session: Session) -> Case | None:
         return None
 
 
-def _latest(entries: Iterable[Entry]) -> Entry:
-    return sorted(entries, key=lambda entry: entry.created)[-1]
+def _latest(entries: Iterable[Entry], now: datetime | None) -> Entry:
+    return max(entries, key=lambda entry: (not is_ahead(entry.created, now), entry.created))
 
 
-def _protocol(named: str | None, entries: Iterable[Entry]) -> Protocol:
+def _protocol(named: str | None, entries: Sequence[Entry], now: datetime | None) -> Protocol:
     """Return the protocol as it is now; where it is no longer there, as the latest session of it has it."""
-    entries = list(entries)
     if named is None:
         if not entries:
             raise NoHistoryError(_NO_PROTOCOL)
-        named = _latest(entries).protocol
+        named = _latest(entries, now).protocol
     try:
         return library.load(library.find(named))
     except ProtocolError:
         own = [entry for entry in entries if entry.protocol == named]
         if not own:
             raise
-        return load(find(_latest(own).id)).session.protocol
+        return load(find(_latest(own, now).id)).session.protocol

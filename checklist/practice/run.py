@@ -1,6 +1,7 @@
 """One past session as practice looks back on it: which steps were tested and how, and what it took.
 
-Holds codes, step ids and figures; nothing that was found, and no words. Judges nothing that was not touched.
+Holds codes, step ids and figures; nothing that was found, and no words. Of what was not touched it judges
+nothing but what was passed by.
 """
 
 from collections.abc import Iterator, Mapping
@@ -13,17 +14,16 @@ from checklist.practice.cases import TASK, Case
 from checklist.practice.order import longest_run, performed, planned_ranks
 from checklist.practice.pace import elapsed_seconds
 from checklist.practice.rehearsal import (
-    HASTY_SECONDS,
     ORDER,
     OUT_OF_PLACE,
     RECALLED,
     WITH_HINT,
     answers,
-    scope,
-    task_in,
+    hasty,
+    questions,
 )
-from checklist.practice.score import MISSED, PERFORMED, Fate, Score, score
-from checklist.session.events import Recalled
+from checklist.practice.score import MISSED, PERFORMED, Fate, Item, Score, score
+from checklist.protocol.model import Protocol
 from checklist.session.session import EXAMINATION, REHEARSAL, Session
 from checklist.session.state import Stage
 
@@ -31,14 +31,16 @@ if TYPE_CHECKING:
     # Needed where a session is read anew, and looking back reads none.
     from checklist.practice.case_score import CaseScore
 
-VERSION = "3"
+VERSION = "4"
 """Of what a run says of a session: to be raised when the same session would say something else."""
 RECALLED_MARK, MISSED_MARK = "+", "-"
-HINT_MARK, PLACE_MARK, WRONG_MARK = "?", "~", "/"
-"""Misses too, of which more is known: recalled with a hint, out of place, and done, but what a simulated
-patient shows there was recorded otherwise."""
+HINT_MARK, PLACE_MARK = "?", "~"
+"""Misses of a rehearsal of which more is known: recalled with a hint, and out of place."""
+WRONG_MARK, UNPLANNED_MARK, LEFT_OUT_MARK = "/", "!", "o"
+"""Misses where steps are done: what a simulated patient shows was recorded otherwise; done, but not as
+planned; and left out, which says nothing of what would have been recalled."""
 _MARKS = {RECALLED: RECALLED_MARK, WITH_HINT: HINT_MARK, OUT_OF_PLACE: PLACE_MARK}
-_TRIED = PERFORMED | (MISSED - {Fate.OUT_OF_TIME})
+_LEFT_OUT = MISSED - {Fate.OUT_OF_TIME}
 """Fates that say something of recall; who ran out of time may have known what comes next."""
 
 
@@ -76,8 +78,9 @@ class Run:
     steps: tuple[str, ...]
     """Ids of the steps that were tested, one for each test."""
     marks: str
-    """For each of them `+` when recalled or done as planned, `?` with a hint, `~` out of place, `/` done, but
-    recorded otherwise than a simulated patient shows, else `-`."""
+    """For each of them `+` when recalled or done as planned, `?` recalled with a hint, `~` out of place, `/`
+    done, but recorded otherwise than a simulated patient shows, `!` done, but not as planned, `o` left out,
+    `-` not recalled."""
     times: tuple[float, ...]
     """For each of them the seconds spent at the step."""
     case_there: int | None = None
@@ -105,6 +108,11 @@ class Run:
     def is_named(self) -> bool:
         """Whether the screen named the step that came next, as it does for all who examine and record."""
         return self.mode == EXAMINATION or self.is_of_patient
+
+    @property
+    def is_performed(self) -> bool:
+        """Whether its steps were done, rather than recalled."""
+        return self.mode != REHEARSAL or self.is_of_patient
 
     @property
     def is_of_patient(self) -> bool:
@@ -137,16 +145,15 @@ def run(session: Session, case: Case | None = None) -> Run:
 def _rehearsed(session: Session) -> dict[str, Any]:
     """The first answer counts, for each thing that was asked of a step.
 
-    The share is of the steps of the section, or of all, that always belong to the order: conditional ones
-    count where they were asked for.
+    The share is of the steps that the rehearsal asks for, conditional ones where they have an answer.
+    What was marked as recalled too soon for the words to be said says nothing either way.
     """
-    first: dict[tuple[str, str], str] = {}
-    for recall in _answers(session):
-        first.setdefault((recall.step, recall.what), recall.how)
+    too_soon = hasty(session)
+    first = {(each.step, each.what): each.how for each in answers(session) if each not in too_soon}
     known = {step for (step, _), how in first.items() if how == RECALLED}
     known -= {step for (step, _), how in first.items() if how != RECALLED}
     asked = {step for step, _ in first}
-    whole = asked | {step.id for step in scope(session.protocol, task_in(session).section)}
+    whole = asked | {each.step.id for each in questions(session) if not each.step.only_if}
     missed = (step.id for step in session.protocol if step.critical and step.id in asked - known)
     return {
         "coverage": _per_cent(len(known), len(whole)),
@@ -155,16 +162,6 @@ def _rehearsed(session: Session) -> dict[str, Any]:
         "moved": _out_of_place(first),
         **_columns(session, [(step, _MARKS.get(how, MISSED_MARK)) for (step, _), how in first.items()]),
     }
-
-
-def _answers(session: Session) -> Iterator[Recalled]:
-    """Leave out what was marked as recalled too soon for the words to be said: it says nothing either way."""
-    before: float | None = None
-    for recall in answers(session):
-        is_said = recall.how == RECALLED and not recall.typed
-        if not (is_said and before is not None and recall.clock - before < HASTY_SECONDS):
-            yield recall
-        before = recall.clock
 
 
 def _out_of_place(first: Mapping[tuple[str, str], str]) -> int | None:
@@ -176,7 +173,7 @@ def _performed(session: Session, case: Case | None) -> dict[str, Any]:
     found = score(session)
     is_over = session.state.stage is Stage.FINISHED
     missed = found.critical_missed if is_over else ()
-    tests = dict(_tested(found, is_over=is_over))
+    tests = dict(_tests(session.protocol, found, is_over=is_over))
     figures: dict[str, int] = {}
     if case:
         # A simulated patient is seldom among the sessions that are read, and costs time to import.
@@ -226,13 +223,36 @@ def _recorded_wrongly(judged: "CaseScore") -> set[str]:
     return missed | {alarm.step.id for alarm in judged.false_alarms}
 
 
-def _tested(found: Score, *, is_over: bool) -> Iterator[tuple[str, str]]:
-    """A step done in part is done when only excused entries are open; under way it may still become whole."""
+def _tests(protocol: Protocol, found: Score, *, is_over: bool) -> Iterator[tuple[str, str]]:
+    """A step done in part is done when only excused entries are open; under way it may still become whole.
+
+    What was not touched is a miss where it was passed by, which only the end shows.
+    """
+    passed = _passed_by(protocol, found) if is_over else frozenset()
     for item in found.items:
         is_part = item.fate is Fate.PARTIAL
-        if item.fate in _TRIED and (is_over or (item.rests_on and not is_part)):
-            is_done = item.fate is Fate.DONE or (is_part and item.share.now == 1)
-            yield item.step.id, RECALLED_MARK if is_done else MISSED_MARK
+        is_whole = item.fate is Fate.DONE or (is_part and item.share.now == 1)
+        if item.fate in PERFORMED and (is_over or not is_part):
+            yield item.step.id, RECALLED_MARK if is_whole else UNPLANNED_MARK
+        elif item.fate in _LEFT_OUT and (_is_touched(item) or item.step.id in passed):
+            yield item.step.id, LEFT_OUT_MARK
+
+
+def _passed_by(protocol: Protocol, found: Score) -> frozenset[str]:
+    """Name the steps that come before the last one that was touched, by their planned places.
+
+    Where a performance ended early, nothing says whether what follows would have been done. Steps in any
+    order share a place, so that those left of the last such group may have been still to come, too.
+    """
+    ids = [item.step.id for item in found.items]
+    place_of = dict(zip(ids, planned_ranks(protocol, ids), strict=True))
+    last = max((place_of[item.step.id] for item in found.items if _is_touched(item)), default=0)
+    return frozenset(step for step, place in place_of.items() if place < last)
+
+
+def _is_touched(item: Item) -> bool:
+    """Whether the examiner or observer said something of the step before the end, but that time ran out."""
+    return bool(item.rests_on) and item.fate not in (Fate.LATE, Fate.OUT_OF_TIME)
 
 
 def _columns(session: Session, tests: list[tuple[str, str]]) -> dict[str, Any]:
@@ -240,7 +260,7 @@ def _columns(session: Session, tests: list[tuple[str, str]]) -> dict[str, Any]:
     return {
         "steps": tuple(step for step, _ in tests),
         "marks": "".join(mark for _, mark in tests),
-        "times": tuple(round(spent.get(step, 0.0), 1) for step, _ in tests),
+        "times": tuple(round(spent.get(step, 0.0), 2) for step, _ in tests),
     }
 
 

@@ -10,13 +10,14 @@ from checklist.summary.document import Block, Form, Sentence
 
 MOST_ROWS = 20
 """Simulated patients that have a row, latest ones."""
-HEADING = "SIMULATED PATIENTS"
+HEADING = "SIMULATED PATIENTS: WHAT WAS FOUND"
 _COUNT_CELLS = 12
-_CAUTION = "Cases differ in difficulty, so that rows do not compare strictly."
+_CAUTION = ("Cases differ in difficulty, so that rows do not", "compare strictly.")
 _MEANING = (
     "found: things found of all that were there;",
     "false alarms: things recorded that were not there;",
-    "told: things told as fast as needed, of all that must be told.",
+    "told: things told as fast as needed,",
+    "of all that must be told.",
 )
 
 
@@ -43,7 +44,7 @@ def _rows(judged: Sequence[Run]) -> Iterator[str]:
             _share(run.case_told, run.case_due),
         )
     yield from _MEANING
-    yield _CAUTION
+    yield from _CAUTION
 
 
 def _row(day: str, found: str, alarms: str, told: str) -> str:

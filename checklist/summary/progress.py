@@ -6,32 +6,27 @@ predicts no result.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
-from itertools import pairwise
-from statistics import median
+from datetime import date, datetime, timedelta
 
 from checklist.practice.history import History
-from checklist.practice.learning import FEWEST_RUNS, Learning, Worse, learning, limit, worse
+from checklist.practice.learning import FEWEST_COMPARED, FEWEST_RUNS, RECENT, Worse, compared, is_within
+from checklist.practice.rehearsal import task_of
 from checklist.practice.run import Run
-from checklist.session.session import REHEARSAL
 from checklist.summary.case_progress import case_block
 from checklist.summary.document import Block, Form, Note, Sentence
 from checklist.summary.practise import NOT_FOR_THE_RECORD, circumstances, counted
-from checklist.summary.timeline import SHOWN_SECONDS, fitted, minutes
+from checklist.summary.run_kinds import WHOLE_REACH, Kind, Point, day_count, run_kinds
+from checklist.summary.timeline import fitted, minutes
 from checklist.summary.words import sentence
-from checklist.text import one_line
 
 MOST_ROWS = 20
 """Runs of one kind that have a row, latest ones."""
 BAR_CELLS, TITLE_CELLS = 30, 32
-SHARE_CELLS, CRITICAL_CELLS, ORDER_CELLS = 20, 12, 18
-WHOLE_REACH = 90.0
-"""Per cent of the steps that a run must have come to for its time to count. Our own rule, no source."""
+SHARE_CELLS, CRITICAL_CELLS, ORDER_CELLS = 14, 11, 10
+"""With these a row has 59 cells at most."""
 TIME, LIMIT, FITTED, SESSION, EMPTY, MORE = "█", "|", "o", "■", "·", "+"
-MOST_WEEKS, MOST_MARKS = 12, 60
+MOST_WEEKS, MOST_MARKS = 12, 40
 """Latest weeks that have a row, and marks in it."""
-FARTHEST_DAYS = 730.0
-"""No day is named that is farther off."""
 _WEEK_DAYS = 7
 
 
@@ -45,47 +40,9 @@ class Weeks:
     """The Monday of each week, oldest first, and its sessions."""
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Point:
-    """A run among those of its kind."""
-
-    number: int
-    """From 1, as everything that is shown names it."""
-    run: Run
-    is_timed: bool
-    """Whether its time is compared: it came to enough of the steps."""
-    curves: tuple[float, float] | None
-    """Seconds by the nearer and by the other curve; None without curves, and where the time is left out."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Kind:
-    """The finished runs that can be compared with each other."""
-
-    name: str
-    points: tuple[Point, ...]
-    """Oldest first, at least one."""
-    target: float | None
-    found: Learning | None
-    """The fitted curves; None where there are none to show."""
-    sentences: tuple[Sentence, ...]
-    """What there is to say of the times."""
-
-    @property
-    def next(self) -> tuple[float, float] | None:
-        """Seconds of the next run by the nearer and by the other curve."""
-        return self.found.next if self.found else None
-
-    @property
-    def steps(self) -> str:
-        """What the share of the steps is a share of."""
-        run = self.points[0].run
-        return "steps recalled" if run.mode == REHEARSAL and not run.is_of_patient else "steps done"
-
-
-def progress(past: History) -> Note:
-    """Return how the runs of one person on one protocol went over time."""
-    return Note(title=title(past), banner=(NOT_FOR_THE_RECORD,), blocks=tuple(_blocks(past)))
+def progress(past: History, now: datetime | None = None) -> Note:
+    """Return how the runs of one person on one protocol went over time; `now` tells what has passed."""
+    return Note(title=title(past), banner=(NOT_FOR_THE_RECORD,), blocks=tuple(_blocks(past, now)))
 
 
 def title(past: History) -> str:
@@ -93,29 +50,34 @@ def title(past: History) -> str:
     return f"{past.protocol.title}: progress"
 
 
-def parts(past: History) -> Iterator[Weeks | Kind | Block]:
+def parts(past: History, now: datetime | None = None) -> Iterator[Weeks | Kind | Block]:
     """Return what the document shows, in order: pictures as figures to be drawn, all else as blocks."""
     yield Block(sentences=tuple(circumstances(past)))
     if not past.runs:
         return
+    kinds = tuple(run_kinds(past, now))
+    yield from _items("WORDS", _words(kinds))
     yield _weeks(past.runs)
-    kinds = tuple(_kinds(past))
     yield from kinds
     if found := case_block(past.runs):
         yield found
-    yield _worse_block(past)
-    yield _critical(past)
-    yield _items("HOW TO READ THIS", _reading(kinds))
-    yield _items("LIMITS", _LIMITS)
-    yield _items("FORMULAS", _formulas(kinds))
+    lately = compared(past.runs, past.protocol.step_of)
+    comparisons = lately.comparisons + sum(_is_compared(kind) for kind in kinds)
+    yield from _items("GETTING WORSE", _worse(past, kinds, lately.worse, comparisons))
+    yield from _items("CRITICAL STEPS MISSED", _critical(past))
+    yield from _items("HOW TO READ THIS", _reading(kinds))
+    yield from _items("LIMITS", _limits(kinds))
+    yield from _items("FORMULAS", _formulas(kinds, comparisons))
 
 
 def _sentence(text: str) -> Sentence:
     return Sentence(text=sentence(text))
 
 
-def _items(heading: str, texts: Iterator[str] | Sequence[str]) -> Block:
-    return Block(heading=heading, sentences=tuple(map(_sentence, texts)), form=Form.ITEMS)
+def _items(heading: str, texts: Iterator[str]) -> Iterator[Block]:
+    """Return the texts under a heading; where there are none, nothing."""
+    if sentences := tuple(map(_sentence, texts)):
+        yield Block(heading=heading, sentences=sentences, form=Form.ITEMS)
 
 
 # What is drawn
@@ -135,142 +97,11 @@ def _monday(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
-def _kinds(past: History) -> Iterator[Kind]:
-    for name in dict.fromkeys(run.kind for run in past.runs):
-        runs = [run for run in past.runs if run.kind == name and run.is_finished and run.steps]
-        if runs:
-            yield _kind(past, one_line(name), runs)
-
-
-def _kind(past: History, name: str, runs: Sequence[Run]) -> Kind:
-    """A rehearsal has no target: saying the steps takes less time than doing them, and cases differ."""
-    target = None if runs[0].mode == REHEARSAL else past.protocol.target_seconds
-    whole = [run for run in runs if run.reach >= WHOLE_REACH]
-    found = None if runs[0].is_of_patient else learning([run.seconds for run in whole])
-    shown = found if found and found.is_falling else None
-    return Kind(
-        name=name,
-        points=tuple(_points(runs, shown)),
-        target=target,
-        found=shown,
-        sentences=tuple(map(_sentence, _time(runs, whole, found, target))),
-    )
-
-
-def _points(runs: Sequence[Run], found: Learning | None) -> Iterator[Point]:
-    timed = 0
-    for number, run in enumerate(runs, start=1):
-        is_timed = run.reach >= WHOLE_REACH
-        timed += is_timed
-        curves = (found.chosen.at(timed), found.other.at(timed)) if found and is_timed else None
-        yield Point(number=number, run=run, is_timed=is_timed, curves=curves)
-
-
-# What is said of the times
-
-
-def _time(
-    runs: Sequence[Run], whole: Sequence[Run], found: Learning | None, target: float | None
-) -> Iterator[str]:
-    if left := len(runs) - len(whole):
-        be = "is" if left == 1 else "are"
-        yield (
-            f"{counted(left, 'run')} that came to fewer than {WHOLE_REACH:g} % of the steps"
-            f" {be} left out of the times"
-        )
-    if not whole:
-        return
-    seconds = [run.seconds for run in whole]
-    yield f"fastest {minutes(min(seconds))}, latest {minutes(seconds[-1])}"
-    if target:
-        within = sum(each <= target for each in seconds[-FEWEST_RUNS:])
-        latest = min(len(seconds), FEWEST_RUNS)
-        yield f"target {minutes(target)}; within it {within} of the latest {counted(latest, 'run')}"
-    if runs[0].is_of_patient:
-        yield "cases differ, so no curve is fitted to these times"
-    else:
-        yield from _curve(runs, whole, found, target)
-
-
-def _curve(
-    runs: Sequence[Run], whole: Sequence[Run], found: Learning | None, target: float | None
-) -> Iterator[str]:
-    if found is None:
-        yield f"a curve is fitted from {FEWEST_RUNS} runs on; there {_are(len(whole))}"
-        return
-    if not found.is_falling:
-        yield "the times are not falling, so no curve is shown"
-        return
-    yield f"improving: the times fall{_level(found)}"
-    yield _next(*found.next)
-    off = max(abs(each - found.chosen.at(run)) for run, each in enumerate(found.seconds, start=1))
-    if off >= SHOWN_SECONDS:
-        yield f"runs so far were up to {minutes(off)} off the nearer curve"
-    if _shown(min(found.next)) < _shown(min(found.seconds)):
-        yield "this is below the fastest time so far, and so beyond what was seen"
-    if target:
-        yield from _limit(runs, whole, found, target)
-
-
-def _are(number: int) -> str:
-    return f"is {number}" if number == 1 else f"are {number}"
-
-
-def _level(found: Learning) -> str:
-    level = found.chosen.level
-    return f"; by the nearer curve they level off at {minutes(level)}" if level >= SHOWN_SECONDS else ""
-
-
-def _next(nearer: float, other: float) -> str:
-    """Say what the curves give for the next run; what lies between them is that of the times as shown."""
-    if not (apart := abs(_shown(nearer) - _shown(other))):
-        return f"next run: {minutes(nearer)} by both curves; how uncertain this is they do not tell"
-    return (
-        f"next run: {minutes(nearer)} by the nearer curve, {minutes(other)} by the other one;"
-        f" the {minutes(apart)} between them is how uncertain this is at least"
-    )
-
-
-def _shown(seconds: float) -> int:
-    """Return the whole seconds of a time as it is shown, so that the reader's sum comes out."""
-    whole, rest = minutes(seconds).split(":")
-    return 60 * int(whole) + int(rest)
-
-
-def _limit(runs: Sequence[Run], whole: Sequence[Run], found: Learning, target: float) -> Iterator[str]:
-    """Say when the curves come down to the target time, and what that rests on."""
-    if found.chosen.at(len(whole)) <= target:
-        yield "the nearer curve is within the target time already"
-        return
-    reached = limit(found, target)
-    ahead = f"within the next {counted(reached.horizon - len(whole), 'run')}"
-    met = sorted(run - len(whole) for run in (reached.chosen_run, reached.other_run) if run is not None)
-    if not met:
-        yield f"neither curve comes down to the target time {ahead}"
-        return
-    by = f"run {len(runs) + met[0]}" + (f" to {len(runs) + met[-1]}" if met[0] != met[-1] else "")
-    if len(met) == 1:
-        one, other = ("nearer", "other") if reached.chosen_run else ("other", "nearer")
-        by += f" by the {one} curve, and by the {other} one not {ahead},"
-    yield f"the target time is likely to be met from {by} on; {_when(whole, met[0])}"
-    if reached.is_beyond_fastest:
-        yield "no run was as fast so far: this follows the curves beyond what was seen"
-
-
-def _when(whole: Sequence[Run], ahead: int) -> str:
-    """Return the day of a run so many runs ahead, if runs go on as often as they did."""
-    gaps = [(later.created - earlier.created).total_seconds() for earlier, later in pairwise(whole)]
-    days = median(gaps) / 86_400 * ahead
-    if days > FARTHEST_DAYS:
-        return "with runs as often as so far, years from now"
-    return f"with runs as often as so far, about {whole[-1].created + timedelta(days=days):%Y-%m-%d}"
-
-
 # The text
 
 
-def _blocks(past: History) -> Iterator[Block]:
-    for part in parts(past):
+def _blocks(past: History, now: datetime | None) -> Iterator[Block]:
+    for part in parts(past, now):
         match part:
             case Weeks():
                 yield _rows("SESSIONS IN EACH WEEK FROM MONDAY", _week_rows(part))
@@ -288,7 +119,7 @@ def _week_rows(weeks: Weeks) -> Iterator[str]:
     if weeks.earlier:
         yield f"earlier    {weeks.earlier:>4}"
     for monday, sessions in weeks.counts:
-        yield f"{monday:%Y-%m-%d} {sessions:>4} {SESSION * min(sessions, MOST_MARKS)}".rstrip()
+        yield f"{monday:%Y-%m-%d} {sessions:>4} {_marks(sessions, MOST_MARKS)}".rstrip()
 
 
 def _kind_blocks(kind: Kind) -> Iterator[Block]:
@@ -313,6 +144,8 @@ def _time_rows(kind: Kind) -> Iterator[str]:
     yield from _earlier(kind)
     yield f"{'run':>4} {'day':10} {'time':>8}"
     for point in shown:
+        if point.gap_days:
+            yield f"   … {day_count(point.gap_days)}"
         bar = _bar(point, kind.target, longest)
         when = f"{point.number:>4} {point.run.created:%Y-%m-%d}"
         yield f"{when} {time_of(point):>8} {bar}".rstrip()
@@ -321,16 +154,24 @@ def _time_rows(kind: Kind) -> Iterator[str]:
 def time_of(point: Point) -> str:
     """Return the time of a run, in brackets where it is not compared."""
     time = minutes(point.run.seconds)
-    return f"{time} " if point.is_timed else f"({time})"
+    return f"{time} " if point.timed else f"({time})"
 
 
 def _bar(point: Point, target: float | None, longest: float) -> str:
+    """Return the bar of a time; one that is over the target, if only by a second, goes on beyond its mark."""
     filled = _cell(point.run.seconds, longest)
-    cells = [TIME if place < filled else " " for place in range(BAR_CELLS + 1)]
-    if target:
-        cells[_cell(target, longest)] = LIMIT
-    if point.curves:
-        cells[min(BAR_CELLS, _cell(point.curves[0], longest))] = FITTED
+    curve = min(BAR_CELLS, _cell(point.curves[0], longest)) if point.curves else None
+    at = _cell(target, longest) if target else None
+    if at is not None and target:
+        if curve is not None and point.curves and curve in (at, at + 1):
+            curve = max(0, at - 1) if is_within(point.curves[0], target) else at + 1
+        is_over = not is_within(point.run.seconds, target)
+        filled = max(filled, at + 2 + (curve == at + 1)) if is_over else min(filled, at)
+    cells = [TIME if place < filled else " " for place in range(BAR_CELLS + 3)]
+    if curve is not None:
+        cells[curve] = FITTED
+    if at is not None:
+        cells[at] = LIMIT
     return "".join(cells)
 
 
@@ -346,12 +187,14 @@ def _step_rows(kind: Kind) -> Iterator[str]:
         run = point.run
         missed = f"{len(run.critical_missed):>3} {_marks(len(run.critical_missed), CRITICAL_CELLS)}"
         moved = f"{moved_of(run):>3} {_marks(run.moved or 0, ORDER_CELLS)}"
-        yield f"{point.number:>4}  {share_of(run):>5} {_share_bar(run)}  {missed}  {moved}".rstrip()
+        yield f"{point.number:>4}  {share_of(point):>5} {_share_bar(point)}  {missed}  {moved}".rstrip()
 
 
-def share_of(run: Run) -> str:
-    """Return the share of the steps in per cent, or a dash."""
-    return "–" if run.coverage is None else f"{run.coverage:.0f} %"
+def share_of(point: Point) -> str:
+    """Return the share of the steps in per cent, or a dash; only of all of them 100."""
+    if point.share is None:
+        return "–"
+    return f"{point.share if point.share >= 100 else min(point.share, 99):.0f} %"
 
 
 def moved_of(run: Run) -> str:
@@ -359,11 +202,11 @@ def moved_of(run: Run) -> str:
     return "–" if run.moved is None else str(run.moved)
 
 
-def _share_bar(run: Run) -> str:
-    if run.coverage is None:
+def _share_bar(point: Point) -> str:
+    if point.share is None:
         return " " * SHARE_CELLS
     # Rounded down: only a whole bar says that nothing was left out.
-    return (TIME * int(SHARE_CELLS * run.coverage / 100)).ljust(SHARE_CELLS, EMPTY)
+    return (TIME * int(SHARE_CELLS * point.share / 100)).ljust(SHARE_CELLS, EMPTY)
 
 
 def _marks(count: int, cells: int) -> str:
@@ -375,25 +218,45 @@ def _marks(count: int, cells: int) -> str:
 # Steps
 
 
-def _worse_block(past: History) -> Block:
-    found = [each for each in worse(past.runs) if each.step in past.protocol.step_of]
-    found.sort(key=lambda each: past.protocol.position_of[each.step])
-    texts = [f"{past.protocol.step_of[each.step].title}: {_how(each)}" for each in found]
-    return _items("GETTING WORSE", texts or ("no step, as far as these sessions tell",))
+def _is_compared(kind: Kind) -> bool:
+    return kind.is_alike and sum(point.timed is not None for point in kind.points) >= FEWEST_COMPARED
+
+
+def _worse(past: History, kinds: Sequence[Kind], found: Sequence[Worse], comparisons: int) -> Iterator[str]:
+    """Name what gets worse, and say how much of it chance alone would name."""
+    if not comparisons:
+        yield f"nothing can be said yet: that takes {FEWEST_COMPARED} tests of a step at least"
+        return
+    risen = [(kind.name, kind.rise) for kind in kinds if kind.rise]
+    for name, (before, lately) in risen:
+        took = f"about {minutes(lately)} in the latest {RECENT} runs, {minutes(before)} before"
+        yield f"whole time, {name}: {took}"
+    for each in sorted(found, key=lambda each: past.protocol.position_of[each.step]):
+        yield f"{past.protocol.step_of[each.step].title}: {_how(each)}"
+    if not risen and not found:
+        yield "nothing, as far as these sessions tell"
+    by_chance = comparisons / 100
+    yield (
+        f"{counted(comparisons, 'comparison')} {'was' if comparisons == 1 else 'were'} made for this; where"
+        f" nothing changes, chance alone names up to {by_chance:{'.1f' if by_chance >= 1 else '.2g'}} of them"
+        " on average"
+    )
 
 
 def _how(each: Worse) -> str:
     said = []
     if each.recall:
         before, of_before, lately, of_lately = each.recall
-        said.append(f"recalled or done in {lately} of the last {of_lately}, {before} of {of_before} before")
+        said.append(
+            f"recalled or done in {lately} of the last {of_lately} tests, {before} of {of_before} before"
+        )
     if each.seconds:
-        before_seconds, lately_seconds = each.seconds
-        said.append(f"takes {minutes(lately_seconds)} lately, {minutes(before_seconds)} before")
+        usual, latest = map(minutes, each.seconds)
+        said.append(f"about {latest} the latest {RECENT} times when it was done, {usual} before")
     return "; ".join(said)
 
 
-def _critical(past: History) -> Block:
+def _critical(past: History) -> Iterator[str]:
     """Return the critical steps that were missed, each with how often and when last."""
     known = past.protocol.step_of
     missed: dict[str, list[Run]] = {}
@@ -401,55 +264,114 @@ def _critical(past: History) -> Block:
         for step in run.critical_missed:
             if step in known:
                 missed.setdefault(step, []).append(run)
-    order = sorted(missed, key=lambda step: past.protocol.position_of[step])
-    texts = [
-        f"{known[step].title}: in {counted(len(missed[step]), 'session')},"
-        f" last {missed[step][-1].created:%Y-%m-%d}"
-        for step in order
-    ]
-    return _items("CRITICAL STEPS MISSED", texts or ("none in these sessions",))
+    for step in sorted(missed, key=lambda step: past.protocol.position_of[step]):
+        last = f"{missed[step][-1].created:%Y-%m-%d}"
+        yield f"{known[step].title}: in {counted(len(missed[step]), 'session')}, last {last}"
+    if not missed:
+        yield "none in these sessions"
 
 
-# How it is read, what limits it, and how it is computed
+# What the words mean, how it is read, what limits it, and how it is computed
+
+
+def _words(kinds: Sequence[Kind]) -> Iterator[str]:
+    """Explain what is used from here on, and nothing else."""
+    if not kinds:
+        return
+    yield "run: one finished session; those that are shown together are numbered from the oldest on"
+    yield "critical step: one that the protocol marks so, with what follows when it is missed"
+    if any(kind.target for kind in kinds):
+        yield "target time: what the protocol plans for the whole examination of a person"
+    if any(kind.found for kind in kinds):
+        yield (
+            "curves: two ways in which times fall with practice, drawn through the times of the runs; the"
+            " nearer one lies nearer to them, the other one is shown beside it, and both are guesses"
+        )
+        yield (
+            "scatter: how far a run typically lies off the nearer curve, to either side; about one run in"
+            " three lies farther off"
+        )
 
 
 def _reading(kinds: Sequence[Kind]) -> Iterator[str]:
-    if any(not point.is_timed for kind in kinds for point in kind.points):
+    points = [point for kind in kinds for point in kind.points]
+    if any(point.timed is None for point in points):
         yield (
-            f"time in brackets: the run came to fewer than {WHOLE_REACH:g} % of the steps, so that its time"
-            " is compared with no other"
+            f"time in brackets: the run did fewer than {WHOLE_REACH:g} % of the steps, or a rehearsal asked"
+            " for fewer, so that its time is compared with no other"
+        )
+    if any(point.gap_days for point in points):
+        yield (
+            "days between two rows: a long time without a run of this kind; curves and days to come rest on"
+            " even practice"
+        )
+    if any(not kind.is_recall for kind in kinds):
+        yield "steps done: the share that was done of those that count"
+    if any(kind.is_recall for kind in kinds):
+        yield "steps recalled: the share that was recalled of those that the rehearsal asks for"
+    yield from _reading_misses(kinds)
+    if points:
+        yield (
+            "out of order: the fewest steps that would have to be moved to get the order of the protocol"
+            + (
+                "; in a rehearsal, the steps that were recalled out of place"
+                if any(kind.is_recall for kind in kinds)
+                else ""
+            )
+        )
+    if any(map(_is_mixed, kinds)):
+        yield "rehearsals that are typed and said stand together, though typing takes longer"
+
+
+def _is_mixed(kind: Kind) -> bool:
+    """Whether rehearsals of the kind were both typed and said."""
+    tasks = (task_of(point.run.task) for point in kind.points if kind.is_recall)
+    return len({task.is_typed for task in tasks if task}) > 1
+
+
+def _reading_misses(kinds: Sequence[Kind]) -> Iterator[str]:
+    missed = {kind.is_recall for kind in kinds for point in kind.points if point.run.critical_missed}
+    if False in missed:
+        yield (
+            "critical missed: critical steps that were not done, or were done incorrectly so that nothing of"
+            " them counts; the share has these as done, so that 100 % can stand beside a miss"
+        )
+    if True in missed:
+        yield (
+            "critical missed in a rehearsal: critical steps that were asked for and not recalled, or only"
+            " with a hint or out of place"
+        )
+
+
+def _limits(kinds: Sequence[Kind]) -> Iterator[str]:
+    yield "sessions under way have no row, and invented examples are left out"
+    if any(kind.target is None for kind in kinds):
+        yield (
+            "rehearsals and simulated patients have no target time: it is for the whole examination of a"
+            " person"
         )
     if any(kind.found for kind in kinds):
         yield (
-            "curves: two ways in which times fall with practice, drawn through the times; the nearer one lies"
-            " nearer to them, and both are guesses"
+            "what the curves say of runs to come is a guess, and where it is faster than any run so far"
+            " nothing that was seen supports it"
         )
-    yield (
-        "steps: the share that was done of those that count, or recalled of those that a rehearsal asks for"
-    )
-    yield (
-        "out of order: the fewest steps that would have to be moved to get the order of the protocol; in a"
-        " rehearsal, the steps that were recalled out of place"
-    )
+        yield "a curve describes times, not how an examination will be judged"
 
 
-_LIMITS = (
-    "times of sessions under way and of invented examples are left out",
-    "rehearsals and simulated patients have no target time: it is for the whole examination of a person",
-    "what the curves say of runs to come is a guess, and where it is faster than any run so far nothing"
-    " that was seen supports it",
-    "a curve describes times, not how an examination will be judged",
-)
-
-
-def _formulas(kinds: Sequence[Kind]) -> Iterator[str]:
+def _formulas(kinds: Sequence[Kind], comparisons: int) -> Iterator[str]:
     if named := [f"{kind.name}, the {kind.found.chosen.shape} one" for kind in kinds if kind.found]:
         yield f"the nearer curve is: {'; '.join(named)}"
+    if any(
+        kind.is_alike and sum(bool(point.timed) for point in kind.points) >= FEWEST_RUNS for kind in kinds
+    ):
+        yield from _FALL
+    if named:
         yield from _CURVES
-    yield from _WORSE
+    if comparisons:
+        yield from _WORSE
 
 
-_CURVES = (
+_FALL = (
     "exponential curve, what is left to gain falls by the same share from run to run:"
     " T(n) = A + B e^(-c(n-1)), with T the time of run n of those compared, and A where it levels off",
     "power curve, each run takes off a smaller share of what is left to gain: T(n) = A + B n^(-a)",
@@ -457,16 +379,29 @@ _CURVES = (
     " curve and times have the smallest sum (least squares)",
     "choice of the nearer curve: the smaller of both sums; AICc, which weighs a fit against how many numbers"
     " were fitted, comes to the same, since both curves have as many (Hurvich and Tsai 1989, from memory)",
+    "times fall by more than chance would give: AICc of the nearer curve (four numbers) is lower than that of"
+    " no trend (two numbers, the mean and the variance); with five runs, where it is not defined, the sum of"
+    " squares must be 786 times smaller than without a curve, which is what AICc asks of six runs; our own"
+    " rule, no source",
+    "latest runs slower than the curve: the latest three all lie above it, on average by more than the"
+    " scatter; or each took longer than the run before it, and the last lies above it by more than the"
+    " scatter; our own rule, no source",
+)
+_CURVES = (
+    "scatter: the residual standard deviation, the square root of the sum of squares about the nearer curve"
+    " divided by the number of runs less three",
     "which curve is more usual: the times of one person follow the exponential one more often (Heathcote,"
     " Brown and Mewhort 2000, abstract read)",
     "target time met: the first run at which a curve is within it, looked for up to twice as many runs as"
-    " were compared; the day follows from the median time between these runs",
+    " were compared; likely where both curves come down to it, and level off below it by more than the"
+    " scatter; the day follows from the median time between these runs, and is left out when the latest run"
+    " is more than three of these ago; our own rule, no source",
 )
 _WORSE = (
-    "getting worse, recalled or done less often: missed in two of the last three tests at least, and the"
-    " share lower by 33 points of a hundred or more than in three or more tests before; our own rule, no"
-    " source",
-    "getting worse, taking longer: the median of the last three times is above 1.2 times the median of five"
-    " or more before, and above their upper quartile by more than 1.5 times their interquartile range; our"
-    " own rule, no source",
+    "getting worse, recalled or done less often: the last three tests beside all before, by Fisher's exact"
+    " test, one side, at a chance of 1 % (from memory); the 1 % and the three are our own rule, no source",
+    "getting worse, taking longer: the last three times beside those before, 197 at most, by the exact"
+    " Mann-Whitney test, one side, at a chance of 1 % (from memory), and the median a fifth and three seconds"
+    " longer at least; our own rule, no source",
+    f"fewest tests: with fewer than {FEWEST_COMPARED} no three can be as rare as 1 in 100",
 )

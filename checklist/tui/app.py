@@ -18,6 +18,7 @@ from textual.theme import Theme
 from checklist.errors import ChecklistError
 from checklist.session.recorder import Clocks, Recorder
 from checklist.session.session import EXAMINATION, OBSERVATION, REHEARSAL, Session
+from checklist.session.state import Stage
 from checklist.text import one_line
 from checklist.tui.keys import View, names
 from checklist.tui.views import VIEWS
@@ -80,6 +81,8 @@ class ChecklistApp(App[None]):
         self.rehearsals: dict[Path, Settings] = {}
         """How it was last to be rehearsed, by the protocol's path."""
         self.recorder: Recorder | None = None
+        self.finished_protocol = ""
+        """Id of the protocol of the session that was finished last: home stands at it."""
         self.is_leaving = False
         self._first = first
         self.register_theme(THEME)
@@ -182,8 +185,9 @@ class ChecklistApp(App[None]):
         from checklist.tui.history import HistoryScreen
 
         with self._explained():
-            found = past(str(path), examiner)
-            self.show(HistoryScreen(found, what, self.surroundings.clocks.now(), path))
+            now, is_from_list = self.surroundings.clocks.now(), examiner is not None
+            found = past(str(path), examiner, now=now)
+            self.show(HistoryScreen(found, what, now, path, is_from_list=is_from_list))
 
     def recall_due(self, path: Path, steps: Sequence[str], examiner: str) -> None:
         """Begin to recall the steps that are due, each with its neighbours."""
@@ -299,6 +303,8 @@ class ChecklistApp(App[None]):
         recorder, self.recorder = self.recorder, None
         if recorder is None:
             return ""
+        if recorder.session.state.stage is Stage.FINISHED:
+            self.finished_protocol = recorder.session.protocol.id
         try:
             recorder.leave()
         except ChecklistError as error:

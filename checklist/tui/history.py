@@ -20,8 +20,18 @@ USUAL = MINUTES.index(20)
 class HistoryScreen(DrawnScreen):
     """Shows one of both documents on one protocol; from the plan, what is due can be rehearsed."""
 
-    def __init__(self, history: History, what: str, now: datetime, path: Path | None = None) -> None:
+    def __init__(
+        self,
+        history: History,
+        what: str,
+        now: datetime,
+        path: Path | None = None,
+        *,
+        is_from_list: bool = False,
+    ) -> None:
         super().__init__()
+        self.is_from_list = is_from_list
+        """Whether it was opened from the list of rehearsals, which is then gone back to."""
         self.history = history
         self.what = what
         self.now = now
@@ -86,7 +96,10 @@ class HistoryScreen(DrawnScreen):
         from checklist.summary.practise import practise
         from checklist.summary.progress import progress
 
-        document = practise(self.history, self.minutes, self.now) if self.is_plan else progress(self.history)
+        if self.is_plan:
+            document = practise(self.history, self.minutes, self.now, width)
+        else:
+            document = progress(self.history, self.now)
         return [((line, ""),) for line in plain_text(document, width).splitlines()]
 
     def do_switch(self) -> None:
@@ -117,4 +130,7 @@ class HistoryScreen(DrawnScreen):
             self.checklist.recall_due(self.path, self.due, self.history.examiner)
 
     def do_cancel(self) -> None:
-        self.checklist.go_home()
+        if self.is_from_list and self.path:
+            self.checklist.rehearse(self.path)
+        else:
+            self.checklist.go_home()

@@ -127,6 +127,11 @@ class HomeScreen(DrawnScreen):
         self.path_of = {each.id: each.path for each in protocols}
         self.choices = choices(protocols, sessions, self.key("home.open"))
         places = [place for place, row in enumerate(self.choices) if row.can_be_chosen]
+        # What was just finished is likely to be wanted once more.
+        at, self.checklist.finished_protocol = self.checklist.finished_protocol, ""
+        if at in self.path_of:
+            rows = [row.protocol for row in self.choices]
+            self.cursor = rows.index(self.path_of[at])
         self.cursor = next((place for place in places if place >= self.cursor), places[-1] if places else 0)
 
     @property

@@ -64,7 +64,7 @@ REHEARSALS = View(
         movable("progress", "p", "progress", "Read how the sessions on the protocol went over time"),
         *_LIST,
         _HELP,
-        movable("cancel", "escape backspace q", "home", "Go back"),
+        movable("cancel", "escape backspace q", "back", "Go back"),
     ),
 )
 PREPARE = View(
