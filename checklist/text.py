@@ -29,3 +29,8 @@ def one_line(text: str) -> str:
         # The only white space that is printable is the plain space.
         return text.strip()
     return " ".join(clean(text).split())
+
+
+def same_code(one: str, other: str) -> bool:
+    """Whether two codes of persons are the same, typed in capitals or not."""
+    return one.casefold() == other.casefold()

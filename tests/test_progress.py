@@ -68,6 +68,13 @@ class TestHistory:
         assert history(HAND, runs, "E-3").runs == (runs[1],)
         assert history(HAND, runs, "E-9").runs == ()
 
+    def test_a_code_is_the_same_in_capitals_and_without(self) -> None:
+        codes = ("E-2", "e-2", "F-1")
+        runs = [replace(run, examiner=code) for run, code in zip(eight(1, 2, 3), codes, strict=True)]
+        found = history(HAND, runs, "e-2")
+        assert [run.examiner for run in found.runs] == ["E-2", "e-2"]
+        assert found.others == ("F-1",)
+
     def test_invented_examples_say_nothing_of_anybody(self) -> None:
         assert of(a_run(1, {}, is_fictional=True)).runs == ()
 

@@ -132,7 +132,7 @@ class TestThePage:
 
     def test_the_banner_opens_and_closes_every_printed_page(self) -> None:
         frame = one(tree(page_of(*TWO)), "body/table")
-        banner = "PRACTICE – for who practises; no part of a patient's record"
+        banner = "PRACTICE – for the learner; no part of a patient's record"
         assert [part.tag for part in frame] == ["thead", "tbody", "tfoot"]
         assert (words(frame[0]), words(frame[2])) == (banner, banner)
 

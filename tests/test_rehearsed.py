@@ -21,7 +21,7 @@ def test_a_rehearsal_is_debriefed_in_counts_and_words(desk: Desk, capsys: pytest
     )
 
     assert printed(capsys, session.header.id).splitlines() == [
-        "PRACTICE – for who practises; no part of a patient's record",
+        "PRACTICE – for the learner; no part of a patient's record",
         "Hand: how the rehearsal went. Rehearsed by S-07, 2026-03-02 14:00, without a patient.",
         "Task: the order, section Hand.",
         "",
@@ -41,7 +41,7 @@ def test_a_rehearsal_is_debriefed_in_counts_and_words(desk: Desk, capsys: pytest
         "",
         "MARKED IN LESS THAN A SECOND",
         "- Feel the pulses.",
-        "PRACTICE – for who practises; no part of a patient's record",
+        "PRACTICE – for the learner; no part of a patient's record",
     ]
 
 

@@ -19,7 +19,7 @@ ROW = protocol_of(step("a"), step("b", critical="harm"), step("c", sides=True), 
 
 
 def outcome(found: Run) -> dict[str, bool]:
-    return {trial.step: trial.is_recalled for trial in found.trials}
+    return {step: mark == "+" for step, mark in zip(found.steps, found.marks, strict=True)}
 
 
 def marks_of(found: Run) -> dict[str, str]:
@@ -47,7 +47,6 @@ class TestRehearsal:
         assert found.moved == 1
         assert found.marks == "+?~"
         assert found.critical_missed == ("b",)
-        assert found.kind == "rehearsal, order"
 
     def test_a_full_rehearsal_of_the_order_is_full_without_the_conditional_steps(self) -> None:
         found = rehearsed(*((each, "order", "recalled") for each in "abc"))
@@ -84,14 +83,14 @@ class TestRehearsal:
 
     def test_the_first_answer_counts_even_when_corrected_a_moment_later(self) -> None:
         found = rehearsed(("a", "order", "not recalled"), ("a", "order", "recalled"))
-        assert [trial.is_recalled for trial in found.trials] == [False]
+        assert found.marks == "-"
 
     def test_what_was_not_touched_says_nothing(self) -> None:
         assert outcome(rehearsed(("a", "order", "recalled"))) == {"a": True}
 
     def test_each_thing_that_was_asked_of_a_step_is_a_test_of_it(self) -> None:
         found = rehearsed(("a", "expect", "recalled"), ("a", "say", "not recalled"), task="content")
-        assert [(trial.step, trial.is_recalled) for trial in found.trials] == [("a", True), ("a", False)]
+        assert (found.steps, found.marks) == (("a", "a"), "+-")
         assert found.coverage == 0
         assert found.moved is None
 
@@ -231,7 +230,7 @@ class TestPerformance:
     def test_order_and_time_are_those_of_the_session(self) -> None:
         found = run(done_in_order(row_of(4), [0, 2, 1, 3]))
         assert (found.moved, found.coverage, found.seconds) == (1, 100, 60)
-        assert [trial.seconds for trial in found.trials] == [15] * 4
+        assert found.times == (15, 15, 15, 15)
 
     def test_a_mark_of_one_step_alone_has_no_order(self) -> None:
         script = Script(MOUTH_AND_NECK, mode=OBSERVATION, observer="O-7").start()
@@ -362,7 +361,7 @@ class TestPatient:
             run(Script(PATIENT, mode=REHEARSAL, task="patient", case=case).start().session)
             for case in ("seed 1", "weak")
         )
-        assert one.kind == other.kind == "rehearsal, patient"
+        assert one.is_of_patient and other.is_of_patient
 
 
 class TestPlain:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from checklist.errors import ChecklistError
-from checklist.text import one_line
+from checklist.text import one_line, same_code
 
 if TYPE_CHECKING:
     from checklist.practice.tasks import Wish
@@ -139,7 +139,7 @@ def _codes(args: Namespace, needed: Sequence[str]) -> dict[str, str]:
     if args.begin and not all(given[kind] for kind in needed):
         options = " and ".join(f"--{kind}" for kind in needed)
         raise ChecklistError(f"--begin needs {options}, each a made-up code")
-    if args.begin and "observer" in needed and given["observer"].casefold() == given["examiner"].casefold():
+    if args.begin and "observer" in needed and same_code(given["observer"], given["examiner"]):
         raise ChecklistError("the observer code is the examiner code; an observer marks somebody else")
     return {kind: _code(kind, code, args.begin) for kind, code in given.items()}
 

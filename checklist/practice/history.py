@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from checklist.practice.run import Run
 from checklist.protocol.model import Protocol
+from checklist.text import same_code
 
 AHEAD = timedelta(days=1)
 """A session dated farther after now than this was dated by a clock that was wrong; less may be another time
@@ -48,8 +49,8 @@ def history(
     found = History(
         protocol=protocol,
         examiner=examiner,
-        runs=tuple(run for run in own if run.examiner == examiner),
-        others=tuple(sorted({run.examiner for run in own} - {examiner})),
+        runs=tuple(run for run in own if same_code(run.examiner, examiner)),
+        others=tuple(sorted({run.examiner for run in own if not same_code(run.examiner, examiner)})),
         unreadable=unreadable,
     )
     return found if now is None else up_to(found, now)

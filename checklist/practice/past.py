@@ -1,4 +1,4 @@
-"""The one module on practising that reads session files: the history of somebody on a protocol."""
+"""The history of somebody on a protocol, read from the session files through their index."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -16,9 +16,10 @@ from checklist.protocol.problems import ProtocolError
 from checklist.session.index import Entry, read
 from checklist.session.session import Session
 from checklist.session.store import find, load
+from checklist.text import one_line, same_code
 
 _NO_PROTOCOL = (
-    "there is no session yet from which to take the protocol; name one after the command"
+    "there is no session{whose} yet from which to take the protocol; name one after the command"
     " ('checklist protocol list' names them)"
 )
 
@@ -40,15 +41,19 @@ def past(
     """
     index = read(_Measure(), f"{__version__} {VERSION}", say)
     entries = [entry for entry in index.entries if not entry.is_fictional]
-    protocol = _protocol(named, [each for each in entries if examiner in (None, each.examiner)], now)
+    protocol = _protocol(named, _of(entries, examiner), now, examiner)
     # A session of which there are two files counts once.
     by_id = {entry.id: entry for entry in entries if entry.protocol == protocol.id}
     if examiner is None:
         examiner = _latest(by_id.values(), now).examiner if by_id else ""
-    runs = [from_plain(entry.value) for entry in by_id.values() if entry.examiner == examiner]
-    others = {entry.examiner for entry in by_id.values()} - {examiner}
+    runs = [from_plain(entry.value) for entry in _of(by_id.values(), examiner)]
+    others = {each.examiner for each in by_id.values() if not same_code(each.examiner, examiner)}
     found = history(protocol, runs, examiner, index.unreadable, now)
     return replace(found, others=tuple(sorted(others)))
+
+
+def _of(entries: Iterable[Entry], examiner: str | None) -> list[Entry]:
+    return [each for each in entries if examiner is None or same_code(each.examiner, examiner)]
 
 
 class _Measure:
@@ -83,11 +88,14 @@ def _latest(entries: Iterable[Entry], now: datetime | None) -> Entry:
     return max(entries, key=lambda entry: (not is_ahead(entry.created, now), entry.created))
 
 
-def _protocol(named: str | None, entries: Sequence[Entry], now: datetime | None) -> Protocol:
+def _protocol(
+    named: str | None, entries: Sequence[Entry], now: datetime | None, examiner: str | None
+) -> Protocol:
     """Return the protocol as it is now; where it is no longer there, as the latest session of it has it."""
     if named is None:
         if not entries:
-            raise NoHistoryError(_NO_PROTOCOL)
+            whose = f" of examiner '{one_line(examiner)}'" if examiner else ""
+            raise NoHistoryError(_NO_PROTOCOL.format(whose=whose))
         named = _latest(entries, now).protocol
     try:
         return library.load(library.find(named))

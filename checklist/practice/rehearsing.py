@@ -19,6 +19,7 @@ from checklist.session import store
 from checklist.session.opening import MACHINE, Preparation, begin
 from checklist.session.recorder import Clocks, Recorder
 from checklist.session.session import EXAMINATION, OBSERVATION, REHEARSAL
+from checklist.text import same_code
 
 SEEDS = 10_000
 """Seeds that are drawn when none is given: short enough to be told to somebody else."""
@@ -111,7 +112,7 @@ def last_time(past: Sequence[store.Summary], protocol: Protocol, examiner: str) 
 
 def _tells_order(run: store.Summary, examiner: str) -> bool:
     """Whether a session tells which steps somebody left out of the order."""
-    if not run.is_finished or run.is_fictional or run.examiner.casefold() != examiner.casefold():
+    if not run.is_finished or run.is_fictional or not same_code(run.examiner, examiner):
         return False
     if run.mode != REHEARSAL:
         return run.mode in {EXAMINATION, OBSERVATION}

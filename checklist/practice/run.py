@@ -45,17 +45,6 @@ _LEFT_OUT = MISSED - {Fate.OUT_OF_TIME}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Trial:
-    """One time that a step was to be recalled or done."""
-
-    step: str
-    is_recalled: bool
-    """Done as planned, or recalled at its place without a hint; everything else that was tried is not."""
-    seconds: float
-    """At the step in the whole session."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Run:
     """What one session says of recall, coverage, order and time."""
 
@@ -93,16 +82,6 @@ class Run:
     """Things that must be told."""
     case_told: int | None = None
     """How many of them were told as fast as needed."""
-
-    @property
-    def trials(self) -> Iterator[Trial]:
-        for step, mark, seconds in zip(self.steps, self.marks, self.times, strict=True):
-            yield Trial(step=step, is_recalled=mark == RECALLED_MARK, seconds=seconds)
-
-    @property
-    def kind(self) -> str:
-        """Which runs it can be compared with: its mode, and in a rehearsal the task."""
-        return f"{self.mode}, {self.task}" if self.task else self.mode
 
     @property
     def is_named(self) -> bool:

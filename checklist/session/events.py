@@ -34,7 +34,7 @@ MARKS = (
 )
 """How an observer marks a step that somebody else performed."""
 RECALLS = ("recalled", "recalled out of place", "recalled with a hint", "not recalled")
-"""How a rehearsed step came to mind; the first answer counts."""
+"""How a rehearsed step came to mind, best first; the first answer counts, and can only be lowered."""
 TELLS = ("report", "urgent")
 """How fast the examiner's own words must be told, when they are marked."""
 

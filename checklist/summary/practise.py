@@ -18,7 +18,7 @@ from checklist.summary.timeline import fitted, minutes
 from checklist.summary.words import sentence
 from checklist.text import one_line
 
-NOT_FOR_THE_RECORD = "PRACTICE – for who practises; no part of a patient's record"
+NOT_FOR_THE_RECORD = "PRACTICE – for the learner; no part of a patient's record"
 MOST_PACE = 99.9
 """What is slower is shown as this: no step takes so long."""
 MOST_NAMES = 3

@@ -8,7 +8,7 @@ from checklist.protocol.library import Loaded
 from checklist.protocol.model import Protocol
 from checklist.session.opening import CODE_LENGTH
 from checklist.session.session import CARE, EXAMINATION, OBSERVATION, PRACTICE
-from checklist.text import one_line
+from checklist.text import one_line, same_code
 from checklist.tui.draw import BLANK, Line, labelled, spread, window
 from checklist.tui.keys import DIGITS, View
 from checklist.tui.screen import DrawnScreen
@@ -97,7 +97,7 @@ def doubts(loaded: Loaded, answers: Answers) -> list[str]:
         for kind in dict.fromkeys(("participant", *codes(answers)))
         if (warning := identity_warning(getattr(answers, kind)))
     ]
-    if answers.mode == OBSERVATION and answers.observer.casefold() == answers.examiner.casefold():
+    if answers.mode == OBSERVATION and same_code(answers.observer, answers.examiner):
         found.append("the observer code is the examiner code: an observer marks somebody else")
     missing = [item.name for item in loaded.protocol.equipment if item.id not in answers.at_hand]
     if len(missing) == len(loaded.protocol.equipment) and missing:

@@ -90,26 +90,31 @@ def _asked(session: Session, question: Question, width: int) -> list[Line]:
 
 
 def _asked_in_order(session: Session, question: Question, width: int) -> list[Line]:
-    several = len(rehearsal.together(session, question))
-    title = ASKED.get(question.what, "Which step comes next?")
-    if several > ONE:
-        come = "are added here" if question.what == ADDED else "come next"
-        title = f"Which {several} steps {come}, in any order?"
-    elif question.beside:
-        title = "Which step goes with these, in any order?"
-    lines: list[Line] = [((title, "title"),), BLANK]
-    if rehearsal.task_in(session).section:
-        section = session.protocol.section_of[question.step.id].title
-        lines += labelled("Section", section, width, "strong")
-    if question.cue:
-        lines += labelled("After", question.cue.title, width, "strong")
-    elif not rehearsal.answers(session):
-        lines += labelled("", "From the beginning. Say it aloud, and look only then.", width, "quiet")
-    if question.beside:
-        lines += labelled("With", "; ".join(step.title for step in question.beside), width, "strong")
-    if question.what == ADDED:
-        lines += labelled("Only if", question.step.only_if, width, "strong")
+    together = rehearsal.together(session, question)
+    first, section = together[0], rehearsal.task_in(session).section
+    lines: list[Line] = [((_title_in_order(first, len(together)), "title"),), BLANK]
+    if section:
+        title = session.protocol.section_of[question.step.id].title
+        lines += labelled("Section", title, width, "strong")
+    if first.cue:
+        lines += labelled("After", first.cue.title, width, "strong")
+    if first.beside:
+        lines += labelled("With", "; ".join(step.title for step in first.beside), width, "strong")
+    if first.what == ADDED:
+        lines += labelled("Only if", first.step.only_if, width, "strong")
+    if not rehearsal.answers(session):
+        begin = "" if first.cue else "From the beginning. "
+        lines += labelled("", f"{begin}Say it aloud, and look only then.", width, "quiet")
     return lines
+
+
+def _title_in_order(first: Question, several: int) -> str:
+    if several > ONE:
+        come = "are added here" if first.what == ADDED else "come next"
+        return f"Which {several} steps {come}, in any order?"
+    if first.beside:
+        return "Which step goes with these, in any order?"
+    return ASKED.get(first.what, "Which step comes next?")
 
 
 def _hint_lines(session: Session, question: Question, count: int, width: int) -> list[Line]:
@@ -130,7 +135,8 @@ def _answer_lines(session: Session, question: Question, width: int, rows: int) -
     step = question.step
     if question.what not in {ORDER, ADDED, WHICH}:
         return
-    yield from labelled("Section", session.protocol.section_of[step.id].title, width)
+    if not rehearsal.task_in(session).section:
+        yield from labelled("Section", session.protocol.section_of[step.id].title, width)
     for label, text in (("Do", step.do), ("Say", step.say), ("Expect", step.expect)):
         if text:
             yield from labelled(label, text, width)
@@ -171,7 +177,7 @@ def back_lines(session: Session, width: int) -> list[Line]:
     answers = rehearsal.answers(session)
     if not answers:
         return [(("Nothing was answered yet.", "quiet"),)]
-    lines: list[Line] = [(("Answered so far, the latest first. The first answer counts.", "strong"),), BLANK]
+    lines: list[Line] = [(("Answered so far, the latest first.", "strong"),), BLANK]
     for each in reversed(answers):
         lines.append(spread([(said_of(session, each), "")], [(f" {each.how}", _look(each.how))], width))
     return lines
