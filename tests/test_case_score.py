@@ -1,8 +1,12 @@
 """What was found, missed, not there, on the wrong side, not examined, and told how fast: each for itself."""
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
-from checklist.practice.case_score import CaseScore, Fate, Speed, due, score, tellable, whom
+from checklist.practice.case_due import due
+from checklist.practice.case_score import CaseScore, Fate, Speed, score, tellable, whom
 from checklist.practice.cases import Case, Due, Truth
 from checklist.practice.descriptions import Described, Descriptions
 from checklist.protocol.library import load
@@ -300,8 +304,10 @@ class TestTelling:
         )
         of = found_all()
         decide(of, "urgent", "smile")
+        assert self.speeds(of, both) == [Speed.RIGHT], "the fuller of the two is told, once"
 
-        assert self.speeds(of, both) == [Speed.RIGHT, Speed.RIGHT]
+        decide(of, "report", "smile")
+        assert self.speeds(of, both) == [Speed.TOO_SLOW]
 
 
 def case_of(*truths: Truth, decoys: tuple[Truth, ...] = (), report: tuple[Due, ...] = ()) -> Case:
@@ -318,7 +324,7 @@ def case_of(*truths: Truth, decoys: tuple[Truth, ...] = (), report: tuple[Due, .
 
 def told(of: Script, case: Case) -> dict[tuple[str, ...], Speed]:
     """Return how fast what is due would be told, by the steps that it rests on."""
-    return {each.due.steps: each.speed for each in score(of.session, case).tellings}
+    return {each.aim.steps: each.speed for each in score(of.session, case).tellings}
 
 
 class TestSides:
@@ -396,6 +402,9 @@ class TestSides:
         of.record("test-face-light-touch", differs("left/chin", findings=("reduced",)), same(*rest))
         decide(of, "report", "test-face-light-touch")
 
+        text = " ".join(plain_text(case_report(of.finish().session, case), 120).split())
+        assert "– recorded at another place, left chin." in text
+        assert "; told of another place, left chin." in text
         assert fate(of, "test-face-light-touch", case) is Fate.OTHER_PLACE
         assert told(of, case) == {("test-face-light-touch",): Speed.OTHER_PLACE}
 
@@ -410,6 +419,215 @@ class TestSides:
 
         assert [each.speed for each in found.tellings] == [Speed.NOT_RECORDED]
         assert [each.step.id for each in found.over_told] == ["raise-brows"]
+
+
+class TestOneTelling:
+    """What belongs together is told once, and counted once."""
+
+    FORKS = case_of(
+        Truth(step="test-whispered-voice", side="left", findings=("fails",), reading="1/3 1/3"),
+        Truth(step="test-whispered-voice", side="right", reading="3/3"),
+        Truth(step="test-weber", findings=("left",)),
+        Truth(step="test-rinne", side="left", findings=("bone-longer",)),
+    )
+    """A conductive loss on the left: three findings, what the forks mean together, and nothing urgent."""
+
+    def found_forks(self) -> Script:
+        of = script()
+        of.record(
+            "test-whispered-voice", differs("left", findings=("fails",), reading="1/3 1/3"), same("right")
+        )
+        of.record("test-weber", differs(findings=("left",)))
+        of.record("test-rinne", differs("left", findings=("bone-longer",)), same("right"))
+        return of
+
+    def test_three_findings_that_mean_something_together_are_one(self) -> None:
+        (each,) = judged(self.found_forks(), self.FORKS).tellings
+
+        assert each.aim.steps == ("test-whispered-voice", "test-weber", "test-rinne")
+        assert [part.steps for part in each.aim.parts] == [
+            ("test-whispered-voice",),
+            ("test-weber",),
+            ("test-rinne",),
+        ]
+        assert each.aim.means, "what the forks come to is said with it, and not judged"
+
+    def test_one_of_them_told_too_fast_is_said_once(self) -> None:
+        of = self.found_forks()
+        decide(of, "urgent", "test-whispered-voice")
+        decide(of, "report", "test-weber")
+        (each,) = judged(of, self.FORKS).tellings
+
+        assert each.speed is Speed.TOO_FAST
+        assert [told.step.id for told in each.by] == ["test-whispered-voice"]
+        assert [told.step.id for told in each.untold] == ["test-rinne"]
+
+    def test_one_told_of_the_wrong_side_is_named_beside_the_rest(self) -> None:
+        of = script()
+        of.record("test-weber", differs(findings=("left",)))
+        of.record("test-rinne", differs("right", findings=("bone-longer",)), same("left"))
+        decide(of, "report", "test-weber", "test-rinne")
+        (each,) = judged(of, self.FORKS).tellings
+        text = " ".join(plain_text(case_report(of.finish().session, self.FORKS), 120).split())
+
+        assert each.speed is Speed.RIGHT
+        assert [(told.step.id, told.entries) for told in each.elsewhere] == [("test-rinne", ("right",))]
+        assert "; told of another side or place: Rinne test, right." in text
+
+    def test_what_does_not_belong_together_stays_apart(self) -> None:
+        jaw, mouth = sorted(judged(found_all()).tellings, key=lambda each: each.aim.tell)
+
+        assert (jaw.aim.tell, jaw.aim.steps) == ("report", ("measure-jaw-opening",))
+        assert (mouth.aim.tell, mouth.aim.steps) == ("urgent", ("smile", "puff-cheeks"))
+
+    def test_the_same_finding_on_both_sides_is_one(self) -> None:
+        case = case_of(Truth(step="smile", findings=("weak",)))
+        of = script()
+        of.record("smile", differs(findings=("weak",)))
+        decide(of, "urgent", "smile")
+
+        assert [each.speed for each in judged(of, case).tellings] == [Speed.RIGHT]
+
+
+class TestStopping:
+    """After something was rightly told at once, what comes later in the order is no miss."""
+
+    def stopped(self, tell: str) -> CaseScore:
+        """The mouth is weak, and nothing after it was examined; nor was the jaw, which comes before it."""
+        of = script()
+        of.record("smile", differs("left", findings=("weak",)), same("right"))
+        decide(of, tell, "smile")
+        return judged(of)
+
+    def test_what_comes_later_is_left_out_and_not_counted(self) -> None:
+        found = self.stopped("urgent")
+
+        assert [item.there.step.id for item in found.left_out] == ["puff-cheeks", "inspect-maculas"]
+        assert [(item.there.step.id, item.fate) for item in found.items] == [
+            ("measure-jaw-opening", Fate.NOT_EXAMINED),
+            ("smile", Fate.FOUND),
+        ]
+
+    @pytest.mark.parametrize("tell", ["report", "note"])
+    def test_what_was_not_told_at_once_excuses_nothing(self, tell: str) -> None:
+        found = self.stopped(tell)
+
+        assert found.left_out == ()
+        assert len(found.items) == 4
+
+    def test_what_could_not_be_told_any_more_is_no_telling_that_was_missed(self) -> None:
+        case = case_of(
+            Truth(step="smile", side="left", findings=("weak",)),
+            Truth(step="inspect-ear-canals", side="left", findings=("wax-full",)),
+        )
+        of = script()
+        of.record("smile", differs("left", findings=("weak",)), same("right"))
+        decide(of, "urgent", "smile")
+        found = judged(of, case)
+        text = " ".join(plain_text(case_report(of.finish().session, case), 120).split())
+
+        assert [each.speed for each in found.tellings] == [Speed.RIGHT]
+        assert [each.aim.steps for each in found.left_untold] == [("inspect-ear-canals",)]
+        assert "Left out after something was told at once" in text
+        assert (
+            "Could not be told any more: Inspect the ear canal with the otoscope, left: Wax blocks the view"
+            " – report before leaving."
+        ) in text
+        assert "Not examined, though something was there" not in text
+
+    def test_what_was_examined_later_and_missed_is_still_a_miss(self) -> None:
+        of = script()
+        of.record("smile", differs("left", findings=("weak",)), same("right"))
+        of.record("puff-cheeks", same())
+        decide(of, "urgent", "smile")
+
+        assert fate(of, "puff-cheeks") is Fate.MISSED
+
+
+class TestByItsReading:
+    """A reading that was typed as given tells what it means, though no finding was marked."""
+
+    CASE = case_of(
+        Truth(step="test-whispered-voice", side="left", findings=("fails",), reading="1/3 1/3"),
+        Truth(step="test-whispered-voice", side="right", reading="3/3"),
+    )
+
+    @pytest.mark.parametrize(
+        ("recorded", "expected"),
+        [
+            ({"reading": "1/3 1/3"}, Fate.BY_READING),
+            ({"reading": "1/3 1/3", "findings": ("fails",)}, Fate.FOUND),
+            ({"reading": "0/3 1/3"}, Fate.BY_READING),
+            ({"detail": "asks twice"}, Fate.IN_WORDS),
+            ({"reading": "3/3"}, Fate.OTHERWISE),
+        ],
+    )
+    def test_is_found(self, recorded: dict[str, Any], expected: Fate) -> None:
+        of = script()
+        of.record("test-whispered-voice", differs("left", **recorded), same("right"))
+
+        (item,) = judged(of, self.CASE).items
+        assert item.fate is expected
+
+    def test_is_no_description_in_own_words(self) -> None:
+        of = script()
+        of.record("test-whispered-voice", differs("left", reading="1/3 1/3"), same("right"))
+        text = plain_text(case_report(of.finish().session, self.CASE), 120)
+
+        assert "– found, by its reading." in " ".join(text.split())
+        assert "own words" not in text
+        assert "- found: 1 of 1" in text
+
+
+VITALS = load(HEAD_AND_NECK.with_name("vital-signs.toml"))
+
+
+class TestValuesThatTheScreenGave:
+    """A step done only if indicated shows a value to whoever does it: what was measured at rest."""
+
+    CASE = replace(
+        case_of(Truth(step="measure-pressure-lying", findings=("low-signs",), reading="84/50")),
+        protocol=VITALS.id,
+    )
+
+    def done(self, reading: str, **fields: Any) -> Script:
+        of = Script(VITALS, mode=REHEARSAL, task="patient", case="low").start()
+        of.record("measure-pressure-standing-1", differs(reading=reading, **fields))
+        return of
+
+    def test_recorded_as_shown_is_no_false_alarm_and_may_be_told(self) -> None:
+        of = self.done("84/50")
+        for each in tellable(of.session):
+            of.add(
+                Told,
+                step=each.step.id,
+                entries=each.entries,
+                findings=(each.finding,),
+                whom=whom(VITALS, "urgent"),
+                when="14:10",
+            )
+        found = judged(of, self.CASE)
+
+        assert found.false_alarms == ()
+        assert found.over_told == ()
+        assert found.misread == ()
+
+    def test_is_nothing_that_the_case_asks_for(self) -> None:
+        found = judged(self.done("84/50"), self.CASE)
+
+        assert [item.there.step.id for item in found.items] == ["measure-pressure-lying"]
+
+    def test_typed_otherwise_is_named(self) -> None:
+        (each,) = judged(self.done("94/60"), self.CASE).misread
+
+        assert (each.step.id, each.given, each.typed) == ("measure-pressure-standing-1", "84/50", "94/60")
+
+    def test_an_ordinary_value_recorded_as_differing_is_a_false_alarm(self) -> None:
+        calm = replace(case_of(Truth(step="measure-pressure-lying", reading="118/76")), protocol=VITALS.id)
+        of = self.done("118/76", findings=("fall-no-signs",))
+
+        (alarm,) = judged(of, calm).false_alarms
+        assert alarm.step.id == "measure-pressure-standing-1"
 
 
 class TestJudgedReadings:
@@ -436,8 +654,9 @@ class TestReport:
 
         assert "Not examined, though something was there" in text
         assert (
-            "Face and jaw: Measure jaw opening (opening 24 mm); Smile, left (Rises less than the other side,"
-            " new; recorded as not examined, declined)"
+            "Face and jaw: Palpate jaw joint, right (Click, no pain, no catching); Measure jaw opening"
+            " (opening 24 mm); Smile, left (Rises less than the other side, new; recorded as not examined,"
+            " declined)"
         ) in text.replace(PROTOCOL.step_of["smile"].title, "Smile").replace(
             PROTOCOL.step_of["measure-jaw-opening"].title, "Measure jaw opening"
         )
@@ -461,24 +680,49 @@ class TestReport:
         assert "report before leaving; told faster than needed, at once." in text
 
     @pytest.mark.parametrize(
-        ("label", "advice"),
+        ("label", "heading", "advice"),
         [
-            ("click", "writing it down is enough"),
-            ("grating", "writing it down is enough"),
+            ("click", "Could be told too", "could be told too; writing it down is enough"),
+            ("grating", "Could be told too", "could be told too; writing it down is enough"),
             (
                 "tender",
+                "Told without need",
                 "what was there is only written down; what was recorded, had it been there:"
                 " report before leaving",
             ),
         ],
     )
-    def test_what_is_told_at_a_decoy_is_judged_by_what_was_recorded(self, label: str, advice: str) -> None:
+    def test_what_is_told_at_a_decoy_is_judged_by_what_was_recorded(
+        self, label: str, heading: str, advice: str
+    ) -> None:
         of = script()
         of.record("palpate-jaw-joint", differs("right", findings=(label,)), same("left"))
         decide(of, "report", "palpate-jaw-joint")
-        _, told_in_vain = self.text(of).split("Told without need")
+        text = self.text(of)
+        _, told = text.split(heading)
 
-        assert f"; {advice}." in " ".join(told_in_vain.split())
+        assert f"; {advice}." in " ".join(told.split())
+        assert ("Told without need" in text) == (heading == "Told without need")
+
+    def test_is_divided_by_what_must_be_told_and_what_is_written_down(self) -> None:
+        case = case_of(
+            Truth(step="smile", side="left", findings=("weak",)),
+            Truth(step="ask-ear-pain", findings=("past-surgery",)),
+            decoys=FACE.decoys,
+        )
+        of = script()
+        of.record("palpate-jaw-joint", differs("right", findings=("click",)), same("left"))
+        of.record("ask-ear-pain", differs(findings=("past-surgery",)))
+        of.record("smile", differs("left", findings=("weak",)), same("right"))
+        text = plain_text(case_report(of.finish().session, case), 120)
+        _, rest = text.split("To be told: what was there, and what became of it")
+        to_tell, rest = rest.split("To be written down: what was there, and what became of it")
+        to_write, _ = rest.split("What must be told")
+
+        assert to_tell.count("– found.") == 1
+        assert "new – found." in " ".join(to_tell.split())
+        assert to_write.count("– found.") == 2, "an ordinary variant, and what draws attention"
+        assert "- found: 3 of 3" in text
 
     def test_says_of_what_could_not_be_seen_what_was_made_of_it(self) -> None:
         right, wrong = script(), script()
@@ -509,12 +753,13 @@ class TestReport:
         of.record("raise-brows", differs("left", findings=("weak",)), same("right"))
         text = self.text(of)
 
-        assert "- examined where something was: 3 of 4" in text
-        assert "- found: 3 of 4" in text
+        assert "- examined where something was: 4 of 4" in text
+        assert "- found: 4 of 4" in text
         assert "- missed though examined: 0 of 4" in text
-        assert "- side right: 2 of 2" in text
+        assert "- side right: 3 of 3" in text
         assert "- told as fast as needed: 1 of 2" in text
         assert "- recorded, and not there: 1" in text
+        assert "- left out after something was told at once, and counted nowhere above: 1" in text
         assert "%" not in text
 
     def test_counts_apart_what_was_recorded_as_something_else(self) -> None:
@@ -523,7 +768,7 @@ class TestReport:
         of.record("puff-cheeks", same())
         text = self.text(of)
 
-        assert "- missed though examined: 1 of 4" in text
+        assert "- missed though examined: 1 of 4" in text, "three that must be told, and a click"
         assert "- right place, recorded as something else: 1 of 4" in text
         assert "– recorded as something else: Rises less, long known." in " ".join(text.split())
 

@@ -5,9 +5,7 @@ from argparse import Namespace
 from pathlib import Path
 
 from checklist.practice import library
-from checklist.practice.case_score import due
-from checklist.practice.cases import what_is_there
-from checklist.practice.generated import generate, pictures
+from checklist.practice.generated import pictures
 from checklist.protocol.library import find, load
 from checklist.summary.case_report import case_sheet
 from checklist.summary.document import plain_text
@@ -46,25 +44,14 @@ def show(args: Namespace) -> int:
     """Print a case with all that it hides."""
     case = library.load(library.find(args.case))
     protocol = load(find(case.protocol))
-    there = what_is_there(case, protocol)
-    in_order = [
-        there[step.id, entry.key]
-        for step in protocol
-        for entry in step.entries
-        if (step.id, entry.key) in there
-    ]
-    told = [f"{each.what.rstrip('.')} – {_HOW[each.tell]}" for each in due(case, protocol)]
-    sys.stdout.write(plain_text(case_sheet(case, protocol, in_order, told), args.width))
+    sys.stdout.write(plain_text(case_sheet(case, protocol), args.width))
     return 0
-
-
-_HOW = {"report": "report before leaving", "urgent": "tell at once"}
 
 
 def make(args: Namespace) -> int:
     """Print the case of a seed as a case file, or write it to a new one."""
     protocol = load(find(args.protocol))
-    text = library.to_toml(generate(protocol, args.seed, args.about))
+    text = library.to_toml(library.made(protocol, args.seed, args.about))
     if args.output:
         from checklist.output import write_new
 

@@ -4,20 +4,18 @@ There is no one number: what was found, missed, or recorded though it was not th
 side was right, and whether what must be told was told, and how fast, are each said for themselves.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from checklist.practice.cases import Case, Due, There, flawless, mirrored, what_is_there
+from checklist.practice.case_due import Aim, ThereBy, aims, in_order, must_be_told, rank
+from checklist.practice.cases import Case, There, mirrored, what_is_there
 from checklist.practice.descriptions import JUDGED
-from checklist.protocol.model import OTHER, URGENCIES, Entry, Protocol, Step
-from checklist.reasoning.alerts import alerts, is_derived
-from checklist.reasoning.facts import known
-from checklist.reasoning.patterns import Match, matches
+from checklist.practice.fitting import with_values_if_done
+from checklist.protocol.model import OTHER, Entry, Protocol, Step
 from checklist.session import readings
-from checklist.session.events import TELLS, Outcome, Result
-from checklist.session.session import COMPUTED, Session
-from checklist.session.standing import Alert
+from checklist.session.events import Outcome, Result
+from checklist.session.session import Session
 from checklist.session.state import Record
 
 SAID = {"urgent": "at once", "report": "before leaving", "note": "only written down"}
@@ -38,6 +36,7 @@ class Fate(StrEnum):
     """What became of something that was there."""
 
     FOUND = "found"
+    BY_READING = "found, by its reading"
     IN_PART = "found in part"
     IN_WORDS = "described in own words"
     OTHERWISE = "recorded as something else"
@@ -49,7 +48,7 @@ class Fate(StrEnum):
 
 
 IS_EXAMINED = frozenset(Fate) - {Fate.NOT_SEEN, Fate.NOT_EXAMINED}
-IS_FOUND = frozenset((Fate.FOUND, Fate.IN_PART, Fate.IN_WORDS))
+IS_FOUND = frozenset((Fate.FOUND, Fate.BY_READING, Fate.IN_PART, Fate.IN_WORDS))
 HAS_OWN_SIDE = IS_FOUND | {Fate.OTHERWISE}
 
 
@@ -61,6 +60,10 @@ class Item:
     fate: Fate
     recorded: Result | None = None
     rests_on: tuple[int, ...] = ()
+    at: Entry | None = None
+    """Where it was recorded, when that was at another entry."""
+    must_be_told: bool = False
+    """Whether it is told, by itself or with what it is part of; else it is only written down."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -112,14 +115,18 @@ class Tellable:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Telling:
-    """Something that must be told, and how fast the learner would."""
+    """Something that must be told, once for all that is told with it, and how fast the learner would."""
 
-    due: Due
+    aim: Aim
     said: str
     """One of the urgencies; empty when nothing was decided."""
     speed: Speed
     by: tuple[Tellable, ...] = ()
     """What was recorded of it and would be told so."""
+    untold: tuple[Tellable, ...] = ()
+    """What was recorded of it and not told, though the rest was."""
+    elsewhere: tuple[Tellable, ...] = ()
+    """What was told of the other side or of another place, though the rest was told of the right one."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -129,11 +136,25 @@ class CaseScore:
     items: tuple[Item, ...]
     """All that differed and was no decoy, in listed order."""
     decoys: tuple[Item, ...]
+    left_out: tuple[Item, ...]
+    """What was not examined any more after something was rightly told at once: of neither of the two."""
     false_alarms: tuple[FalseAlarm, ...]
     misread: tuple[Misread, ...]
     tellings: tuple[Telling, ...]
+    left_untold: tuple[Telling, ...]
+    """What could not be told, as it was left out so; not among the tellings."""
     over_told: tuple[Tellable, ...]
     """What the learner would tell, and need only be written down."""
+
+    @property
+    def shown(self) -> tuple[Item, ...]:
+        """All that there was, decoys as well."""
+        return (*self.items, *self.decoys)
+
+    @property
+    def counted(self) -> tuple[Item, ...]:
+        """All that there was to find; what cannot be seen follows from what is before it, and is left out."""
+        return tuple(item for item in self.shown if not item.there.is_unseen)
 
     def is_false(self, told: Tellable) -> bool:
         """Whether nothing was where something that can be told was recorded."""
@@ -147,34 +168,54 @@ class CaseScore:
     def sided(self) -> tuple[Item, ...]:
         """What has a side and was recorded somewhere."""
         fates = HAS_OWN_SIDE | {Fate.OTHER_SIDE}
-        return tuple(item for item in self.items if item.there.has_a_side and item.fate in fates)
+        return tuple(item for item in self.counted if item.there.has_a_side and item.fate in fates)
 
 
 def score(session: Session, case: Case) -> CaseScore:
     """Judge a session of a simulated patient, finished or not."""
-    there = what_is_there(case, session.protocol)
-    differing = [each for each in _in_order(session.protocol, there) if not each.is_as_expected]
-    items = [_item(session, each, there) for each in differing]
-    aims = [_aim(each, differing) for each in due(case, session.protocol)]
+    protocol = session.protocol
+    there = with_values_if_done(protocol, what_is_there(case, protocol))
+    due = aims(case, protocol, there)
+    asked = [each for each in in_order(protocol, there) if not each.is_if_done]
+    items = [_item(session, each, there, due) for each in asked if not each.is_as_expected]
     recorded = [_beside(each, there) for each in tellable(session)]
+    tellings = [_telling(aim, recorded, due) for aim in due]
+    is_after = _left_after(session, tellings)
+    left_out = [item for item in items if item.fate is Fate.NOT_EXAMINED and is_after(item.there.step.id)]
+    untold = [each for each in tellings if _is_left_out(session, each, is_after)]
     return CaseScore(
-        items=tuple(item for item in items if not item.there.is_decoy),
-        decoys=tuple(item for item in items if item.there.is_decoy),
+        items=tuple(item for item in items if not item.there.is_decoy and item not in left_out),
+        decoys=tuple(item for item in items if item.there.is_decoy and item not in left_out),
+        left_out=tuple(left_out),
         false_alarms=tuple(_false_alarms(session, there)),
         misread=tuple(_misread(session, there)),
-        tellings=tuple(_telling(aim, recorded, aims) for aim in aims),
-        over_told=tuple(_over_told(recorded, aims)),
+        tellings=tuple(each for each in tellings if each not in untold),
+        left_untold=tuple(untold),
+        over_told=tuple(_over_told(recorded, due)),
     )
 
 
-ThereBy = Mapping[tuple[str, str], There]
+def _left_after(session: Session, tellings: Sequence[Telling]) -> Callable[[str], bool]:
+    """Return whether a step comes after the first one of which something was rightly told at once."""
+    position_of = session.protocol.position_of
+    at_once = [each for each in tellings if each.aim.tell == "urgent" and each.speed is Speed.RIGHT]
+    first = min((position_of[told.step.id] for each in at_once for told in each.by), default=None)
+    return lambda step: first is not None and position_of[step] > first
 
 
-def _in_order(protocol: Protocol, there: ThereBy) -> Iterator[There]:
-    for step in protocol:
-        for entry in step.entries:
-            if found := there.get((step.id, entry.key)):
-                yield found
+def _is_left_out(session: Session, each: Telling, is_after: Callable[[str], bool]) -> bool:
+    steps = each.aim.steps
+    return each.speed is Speed.NOT_RECORDED and not was_examined(session, steps) and all(map(is_after, steps))
+
+
+def was_examined(session: Session, steps: Iterable[str]) -> bool:
+    """Whether anything was examined at any of these steps."""
+    records = session.state.records
+    return any(
+        record.result.outcome is not Outcome.NOT_EXAMINED
+        for step in steps
+        for record in records.get(step, {}).values()
+    )
 
 
 def _record(session: Session, step: str, entry: str) -> Record | None:
@@ -184,16 +225,18 @@ def _record(session: Session, step: str, entry: str) -> Record | None:
 # What was there.
 
 
-def _item(session: Session, there: There, all_there: ThereBy) -> Item:
+def _item(session: Session, there: There, all_there: ThereBy, due: Sequence[Aim] = ()) -> Item:
     record = _record(session, there.step.id, there.entry.key)
-    fate = _fate(there, record.result) if record else Fate.NOT_EXAMINED
+    fate, at = _fate(there, record.result) if record else Fate.NOT_EXAMINED, None
     if fate in (Fate.MISSED, Fate.NOT_EXAMINED, Fate.NOT_SEEN):
-        fate = _misplaced(session, there, all_there) or fate
+        fate, at = _misplaced(session, there, all_there) or (fate, None)
     return Item(
         there=there,
         fate=fate,
         recorded=record.result if record else None,
         rests_on=(record.event,) if record else (),
+        at=at,
+        must_be_told=must_be_told(there, due),
     )
 
 
@@ -213,14 +256,29 @@ def _of_difference(there: There, result: Result) -> Fate:
     if there.is_unseen:
         return Fate.OTHERWISE
     if not wanted:
-        return Fate.FOUND if _same_reading(there.step, there.reading, result.reading) else Fate.IN_WORDS
+        return Fate.FOUND if _is_read(there, result) else _otherwise(result)
     if wanted <= recorded:
         return Fate.FOUND
     if wanted & recorded:
         return Fate.IN_PART
     if recorded & {mirrored(each) for each in wanted}:
         return Fate.OTHER_SIDE
-    return Fate.OTHERWISE if recorded else Fate.IN_WORDS
+    if recorded:
+        return Fate.OTHERWISE
+    return Fate.BY_READING if _is_read(there, result) else _otherwise(result)
+
+
+def _otherwise(result: Result) -> Fate:
+    """Return what became of something that neither a finding nor a reading tells; words are compared."""
+    return Fate.IN_WORDS if result.detail else Fate.OTHERWISE
+
+
+def _is_read(there: There, result: Result) -> bool:
+    """Whether the reading that was typed tells of it: it is the one given, or told just as that one is."""
+    if not there.reading or not result.reading:
+        return False
+    one, other = (readings.meaning(there.step, _read(each)) for each in (there.reading, result.reading))
+    return one is not None and other is not None and bool(one.tell) and one.tell == other.tell
 
 
 def _same_reading(step: Step, given: str, typed: str) -> bool:
@@ -236,8 +294,8 @@ def _read(text: str) -> Result:
     return Result(entries=(), outcome=Outcome.DIFFERS, reading=text)
 
 
-def _misplaced(session: Session, there: There, all_there: ThereBy) -> Fate | None:
-    """Return that what was here was recorded at another entry of the step, where it was not."""
+def _misplaced(session: Session, there: There, all_there: ThereBy) -> tuple[Fate, Entry] | None:
+    """Return that what was here was recorded at another entry of the step, where it was not, and at which."""
     for entry in there.step.entries:
         record = _record(session, there.step.id, entry.key)
         if entry == there.entry or record is None:
@@ -245,7 +303,7 @@ def _misplaced(session: Session, there: There, all_there: ThereBy) -> Fate | Non
         own = all_there.get((there.step.id, entry.key))
         if set(there.findings) & set(record.result.findings) - set(own.findings if own else ()):
             is_other_side = entry.side != there.entry.side and entry.site == there.entry.site
-            return Fate.OTHER_SIDE if is_other_side else Fate.OTHER_PLACE
+            return (Fate.OTHER_SIDE if is_other_side else Fate.OTHER_PLACE), entry
     return None
 
 
@@ -278,7 +336,7 @@ def _belongs_elsewhere(session: Session, step: Step, result: Result, there: Ther
 
 
 def _misread(session: Session, there: ThereBy) -> Iterator[Misread]:
-    for each in _in_order(session.protocol, there):
+    for each in in_order(session.protocol, there):
         record = _record(session, each.step.id, each.entry.key)
         typed = record.result.reading if record else ""
         if record and each.reading and typed and _is_misread(each.step, each.reading, typed):
@@ -296,79 +354,6 @@ def _is_misread(step: Step, given: str, typed: str) -> bool:
 
 
 # What must be told, and how fast.
-
-
-Places = dict[str, tuple[str, ...]]
-"""Step id → keys of the entries at which something differs."""
-
-
-def due(case: Case, protocol: Protocol) -> tuple[Due, ...]:
-    """Return what must be told: what the case says, or what follows from a flawless examination of it."""
-    if case.report:
-        return case.report
-    session = flawless(case, protocol)
-    there = [each for each in _in_order(protocol, what_is_there(case, protocol)) if each.differs]
-    differing = _places(there)
-    # A note on one side is not what a computation says of the other.
-    telling = differing | _places([each for each in there if _is_told(each)])
-    return (*_due_findings(session, telling), *_due_patterns(session, differing))
-
-
-def _places(there: Sequence[There]) -> Places:
-    places: dict[str, tuple[str, ...]] = {}
-    for each in there:
-        places[each.step.id] = (*places.get(each.step.id, ()), each.entry.key)
-    return places
-
-
-def _is_told(there: There) -> bool:
-    """Whether something there is told by itself."""
-    return bool(there.result.tell) or any(
-        there.step.finding_of[each].tell in TELLS for each in there.findings
-    )
-
-
-def _due_findings(session: Session, differing: Places) -> Iterator[Due]:
-    inputs_of = session.protocol.inputs_of
-    for alert in alerts(session):
-        finding = alert.finding
-        if not is_derived(finding):
-            entries = ((alert.step.id, alert.entries),)
-            yield Due(what=_alert_words(alert), tell=finding.tell, steps=(alert.step.id,), entries=entries)
-        elif finding.id.startswith(COMPUTED):
-            steps = inputs_of.get(finding.id.removeprefix(COMPUTED), ())
-            yield _due_of(finding.label, finding.tell, steps, differing)
-
-
-def _alert_words(alert: Alert) -> str:
-    entries = [each.label for each in alert.step.entries if each.key in alert.entries and each.label]
-    where = f", {' and '.join(entries)}" if entries else ""
-    return f"{alert.step.title}{where}: {alert.finding.label}"
-
-
-def _due_of(what: str, tell: str, steps: Sequence[str], differing: Places) -> Due:
-    """Return something due that rests on several steps, where they differ; on all, where none does."""
-    named = tuple(step for step in dict.fromkeys(steps) if step in differing)
-    entries = tuple((step, differing[step]) for step in named)
-    return Due(what=what, tell=tell, steps=named or tuple(dict.fromkeys(steps)), entries=entries)
-
-
-def _due_patterns(session: Session, differing: Places) -> Iterator[Due]:
-    inputs_of = session.protocol.inputs_of
-    for match in matches(session.protocol, known(session)):
-        if match.pattern.tell != "note":
-            steps = [step for name, _ in match.rests_on for step in inputs_of.get(name, (name,))]
-            yield _due_of(match.words, match.pattern.tell, steps, _narrowed(match, differing))
-
-
-def _narrowed(match: Match, differing: Places) -> Places:
-    """Return the entries that differ; of a step that the pattern names, those that made it complete."""
-    narrow = dict(differing)
-    for name, sided in match.rests_on:
-        keys = {Entry(side=side, site=site).key for side, site in sided}
-        if kept := tuple(each for each in differing.get(name, ()) if each in keys):
-            narrow[name] = kept
-    return narrow
 
 
 def tellable(session: Session) -> tuple[Tellable, ...]:
@@ -406,31 +391,6 @@ def _said(session: Session, step: Step, finding: str, entries: Sequence[str]) ->
 # Whether what is due was told, and of the right place.
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Aim:
-    """Something due, with what there was to tell about."""
-
-    due: Due
-    there: Mapping[str, Mapping[str, There]]
-    """Step id → key of the entry → what was there; steps where nothing was are not in it."""
-
-
-def _aim(each: Due, differing: Sequence[There]) -> Aim:
-    entries = dict(each.entries)
-    there: dict[str, dict[str, There]] = {}
-    for found in differing:
-        step, entry = found.step.id, found.entry
-        if step not in each.steps or not found.differs or found.is_decoy:
-            continue
-        if entry.key in entries.get(step, (entry.key,)) and _is_on(each, entry):
-            there.setdefault(step, {})[entry.key] = found
-    return Aim(due=each, there=there)
-
-
-def _is_on(each: Due, entry: Entry) -> bool:
-    return not (each.side and entry.side) or each.side == entry.side
-
-
 def _beside(told: Tellable, there: ThereBy) -> Tellable:
     """Return something recorded with what was there at its entries."""
     found = [there.get((told.step.id, entry)) for entry in told.entries]
@@ -439,12 +399,13 @@ def _beside(told: Tellable, there: ThereBy) -> Tellable:
 
 def _place(told: Tellable, aim: Aim) -> Speed | None:
     """Return RIGHT for what was recorded where it was, or how it was misplaced; None for something else."""
-    if told.step.id not in aim.due.steps:
+    if told.step.id not in aim.steps:
         return None
     recorded = [each for each in told.step.entries if each.key in told.entries]
     if not aim.there:
         # The case says what is due and not where: anything recorded at the steps will do.
-        return Speed.RIGHT if any(_is_on(aim.due, each) for each in recorded) else Speed.OTHER_SIDE
+        is_here = any(aim.is_about(told.step.id, each) for each in recorded)
+        return Speed.RIGHT if is_here else Speed.OTHER_SIDE
     wanted = aim.there.get(told.step.id, {})
     findings = {finding for there in wanted.values() for finding in there.findings}
     if wanted.keys() & set(told.entries):
@@ -456,41 +417,48 @@ def _place(told: Tellable, aim: Aim) -> Speed | None:
     return Speed.OTHER_PLACE if any(each.side in sides for each in recorded) else Speed.OTHER_SIDE
 
 
-def _telling(aim: Aim, recorded: Sequence[Tellable], aims: Sequence[Aim]) -> Telling:
+def _telling(aim: Aim, recorded: Sequence[Tellable], due: Sequence[Aim]) -> Telling:
     placed = [(place, each) for each in recorded if (place := _place(each, aim))]
     here = [each for place, each in placed if place is Speed.RIGHT]
     elsewhere = [(place, each) for place, each in placed if place is not Speed.RIGHT]
-    if _rank(_fastest(here)) <= 0 and _rank(said := _fastest([each for _, each in elsewhere])) > 0:
+    if rank(_fastest(here)) <= 0 and rank(said := _fastest([each for _, each in elsewhere])) > 0:
         so = [(place, each) for place, each in elsewhere if each.said == said]
-        return Telling(due=aim.due, said=said or "", speed=so[0][0], by=tuple(each for _, each in so))
+        return Telling(aim=aim, said=said or "", speed=so[0][0], by=tuple(each for _, each in so))
     said = _fastest(here or [each for _, each in elsewhere])
     by = tuple(each for each in here if each.said == said)
-    return Telling(due=aim.due, said=said or "", speed=_speed(aim.due, said, aims), by=by)
+    return Telling(
+        aim=aim,
+        said=said or "",
+        speed=_speed(aim, said, due),
+        by=by,
+        untold=tuple(each for each in here if rank(each.said) <= 0 < rank(said)),
+        elsewhere=tuple(each for _, each in elsewhere if here and rank(each.said) > 0),
+    )
 
 
 def _fastest(recorded: Sequence[Tellable]) -> str | None:
     """Return how fast the fastest would be told; empty where all is undecided, None where nothing is."""
-    return max((each.said for each in recorded), key=_rank, default=None)
+    return max((each.said for each in recorded), key=rank, default=None)
 
 
-def _rank(tell: str | None) -> int:
-    return URGENCIES.index(tell) if tell in URGENCIES else -1
-
-
-def _speed(each: Due, said: str | None, aims: Sequence[Aim]) -> Speed:
+def _speed(each: Aim, said: str | None, due: Sequence[Aim]) -> Speed:
     if said is None:
         return Speed.NOT_RECORDED
-    if _rank(said) <= 0:
+    if rank(said) <= 0:
         return Speed.NOT_TOLD
-    if _rank(said) < _rank(each.tell):
+    if rank(said) < rank(each.tell):
         return Speed.TOO_SLOW
     # What belongs to something that hurries more is told with it.
-    fastest = max(_rank(aim.due.tell) for aim in aims if set(aim.due.steps) & set(each.steps))
-    return Speed.TOO_FAST if _rank(said) > fastest else Speed.RIGHT
+    fastest = max(rank(aim.tell) for aim in due if set(aim.steps) & set(each.steps))
+    return Speed.TOO_FAST if rank(said) > fastest else Speed.RIGHT
 
 
-def _over_told(recorded: Sequence[Tellable], aims: Sequence[Aim]) -> Iterator[Tellable]:
-    """Yield what the learner would tell although nothing that is due is served by it."""
+def _over_told(recorded: Sequence[Tellable], due: Sequence[Aim]) -> Iterator[Tellable]:
+    """Yield what the learner would tell although nothing that is due is served by it.
+
+    A value that was shown where the case asks for nothing may be told, as it stands.
+    """
     for each in recorded:
-        if _rank(each.said) > 0 and not any(_place(each, aim) for aim in aims):
+        is_shown = any(there.is_if_done for there in each.there)
+        if rank(each.said) > 0 and not is_shown and not any(_place(each, aim) for aim in due):
             yield each

@@ -59,6 +59,8 @@ class Due:
     """`right` or `left`, where the steps have sides; empty means where something is at them."""
     entries: tuple[tuple[str, tuple[str, ...]], ...] = ()
     """Step id → keys of the entries that it is about: of what follows from the truths; no file says it."""
+    is_meaning: bool = False
+    """Whether it is what others mean together, a computation or a pattern, so that nobody records it."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,6 +98,8 @@ class There:
     """Those of the findings of which `seen` says nothing."""
     is_unseen: bool = False
     is_decoy: bool = False
+    is_if_done: bool = False
+    """Whether the case asks nothing of it: a value stands there for whoever does the step all the same."""
 
     @property
     def result(self) -> Result:
@@ -237,6 +241,8 @@ def no_protocol(name: str) -> Flaw:
 
 
 def located(flaws: Sequence[Flaw], text: str, name: str) -> list[Problem]:
+    if not flaws:
+        return []
     from checklist.protocol.positions import positions
 
     places = positions(text)

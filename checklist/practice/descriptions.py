@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from checklist.practice.cases import FORMAT, FindProtocol, There, located, no_protocol, no_step, table_of
+from checklist.practice.fits import Fits, fits_in, unknown_in
 from checklist.practice.rehearsal import drawn
 from checklist.protocol.fields import Fields, Notes
 from checklist.protocol.model import Protocol, Step
@@ -38,6 +39,8 @@ class Descriptions:
     protocol: str = ""
     """Id of the protocol."""
     steps: Mapping[str, Described] = field(default_factory=dict)
+    fits: tuple[Fits, ...] = ()
+    """What goes together in one person, for the cases that are made."""
 
     def of_finding(self, seed: str, step: Step, finding: str) -> str:
         """Return the wording that a case shows of a finding; empty where there is none."""
@@ -223,11 +226,13 @@ def _parsed(text: str, name: str) -> tuple[Descriptions | None, list[Problem]]:
     fields.whole("format", FORMAT, FORMAT, default=FORMAT)
     protocol = fields.id("protocol")
     fields.table("step")
+    fits = fits_in(fields)
     fields.close()
     steps = table.get("step")
     named = steps if isinstance(steps, Mapping) else {}
     described = {step: _described(step, value, notes) for step, value in named.items()}
-    return Descriptions(protocol=protocol, steps=described), located(notes.settle(), text, name)
+    found = Descriptions(protocol=protocol, steps=described, fits=fits)
+    return found, located(notes.settle(), text, name)
 
 
 def _described(step: str, value: object, notes: Notes) -> Described:
@@ -258,3 +263,4 @@ def _unknown(descriptions: Descriptions, protocol: Protocol) -> Iterator[Flaw]:
                 has = listed(step.finding_of)
                 hint = did_you_mean(finding, step.finding_of) or (f"it has {has}" if has else "it has none")
                 yield Flaw(at=("step", name, "finding", finding), what=what, hint=hint)
+    yield from unknown_in(descriptions.fits, protocol)

@@ -4,6 +4,7 @@ The values are examples; whether one is in range is decided by the kind of readi
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from random import Random
 
 from checklist.measures.reading import OTHER_SIDE_OF, Meaning, ReadingError
@@ -120,15 +121,18 @@ def with_values_if_done(protocol: Protocol, there: ThereBy) -> dict[tuple[str, s
     """Return what is there, with a value for each step that the case does not name and that may be done.
 
     A step that is done only if indicated is no part of such a case, yet who does it all the same reads
-    something off: what was read at rest, at the other place, or an ordinary value.
+    something off: what was read at rest, at the other place, or an ordinary value. The same goes for one of
+    which the case only words what is as expected.
     """
     found = dict(there)
     for step in protocol:
         if not step.only_if or not readings.is_wanted(step):
             continue
         for entry in step.entries:
-            if (step.id, entry.key) not in there and (reading := _if_done(step, entry, there)):
-                found[step.id, entry.key] = There(step=step, entry=entry, reading=reading)
+            named = there.get((step.id, entry.key), There(step=step, entry=entry))
+            is_open = named.is_as_expected and not named.reading
+            if is_open and (reading := _if_done(step, entry, there)):
+                found[step.id, entry.key] = replace(named, reading=reading, is_if_done=True)
     return found
 
 

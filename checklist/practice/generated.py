@@ -14,6 +14,8 @@ from checklist.errors import ChecklistError
 from checklist.measures import catalogue
 from checklist.measures.reading import OTHER_SIDE_OF
 from checklist.practice.cases import Case, Truth, flawless
+from checklist.practice.companions import Household, whole, with_room
+from checklist.practice.fits import Fits, filled
 from checklist.practice.fitting import (
     INCONSISTENT,
     fitting,
@@ -31,6 +33,7 @@ from checklist.protocol.model import (
     SIDES,
     Computed,
     Condition,
+    Entry,
     Pattern,
     Protocol,
     Step,
@@ -42,6 +45,8 @@ _TRIES = 40
 """Attempts at one picture before another is tried."""
 _MOST_FAILURES = 5
 """Attempts at a picture of which not even the parts were found."""
+_MOST_SOUND = 6
+"""Attempts that show the picture, while something that goes with it has to be left out."""
 _LOOKS = 12
 """Attempts at one variant or decoy."""
 _ACTS = ("tell", "hygiene")
@@ -76,11 +81,11 @@ def pictures(protocol: Protocol) -> tuple[Picture, ...]:
 def _of_patterns(protocol: Protocol) -> Iterator[Picture]:
     for pattern in protocol.patterns:
         if not pattern.contradiction:
-            for side in SIDES if _is_sided(pattern) else ("",):
+            for side in SIDES if _isfilled(pattern) else ("",):
                 yield Picture(pattern=pattern, side=side)
 
 
-def _is_sided(pattern: Pattern) -> bool:
+def _isfilled(pattern: Pattern) -> bool:
     texts = [pattern.consider]
     texts += [text for each in pattern.conditions for text in (each.side, each.site, *each.values)]
     return any(variable in text for text in texts for variable in (SIDE, OTHER_SIDE))
@@ -93,9 +98,10 @@ def _of_computations(protocol: Protocol) -> Iterator[Picture]:
                 yield Picture(computed=computed, of_class=f"{stem}-{side}", side=side)
 
 
-def generate(protocol: Protocol, seed: int, about: str = "") -> Case:
+def generate(protocol: Protocol, seed: int, about: str = "", fits: Sequence[Fits] = ()) -> Case:
     """Return the case of a seed; `about` names the picture, and without it the seed chooses one.
 
+    `fits` says what goes together in one person.
     Raises NoCaseError when there is nothing to make a case from.
     """
     rng = Random(f"{protocol.id}:{protocol.version}:{seed}")
@@ -108,14 +114,14 @@ def generate(protocol: Protocol, seed: int, about: str = "") -> Case:
         wanted = named
     rng.shuffle(wanted)
     for picture in wanted:
-        if made := _made(protocol, picture, seed, rng):
+        if made := _made(Household(protocol=protocol, fits=fits, side=picture.side), picture, seed, rng):
             return made
     what = f"about '{about}'" if about else f"from the protocol '{protocol.id}'"
     raise NoCaseError(f"no consistent case could be made {what}; write one as a case file")
 
 
-def _made(protocol: Protocol, picture: Picture, seed: int, rng: Random) -> Case | None:
-    ages = protocol.audience.ages
+def _made(home: Household, picture: Picture, seed: int, rng: Random) -> Case | None:
+    protocol, ages = home.protocol, home.protocol.audience.ages
     age = rng.choice(ages) if ages else ""
     empty = Case(
         id=f"seed-{seed}",
@@ -125,29 +131,55 @@ def _made(protocol: Protocol, picture: Picture, seed: int, rng: Random) -> Case 
         age=age,
         explains=_explains(picture),
     )
-    failures = 0
+    best: tuple[Case, frozenset[Truth]] | None = None
+    for case in _attempts(empty, protocol, picture, rng):
+        made, left_out = _whole(home, case, picture)
+        if best is None or len(left_out) < len(best[1]):
+            best = made, left_out
+        if not left_out:
+            break
+    if best is None:
+        return None
+    told = _told(protocol, best[0], seed)
+    return _with_others(home, told, picture, best[1], rng)
+
+
+def _attempts(empty: Case, protocol: Protocol, picture: Picture, rng: Random) -> Iterator[Case]:
+    """Yield cases that show a picture, each made anew: a few, from which the one that fits best is taken."""
+    failures = sound = 0
     for attempt in range(_TRIES):
         truths = _filled_in(protocol, picture, rng)
         if truths is None:
             failures += 1
             if failures == _MOST_FAILURES:
-                return None
+                return
             continue
         case = replace(empty, truths=with_companions(protocol, truths, attempt))
         measured = replace(case, truths=(*case.truths, *ordinary(protocol, case.truths, rng)))
         if shows_only(protocol, measured, picture):
-            return _with_others(protocol, _told(protocol, measured, seed), picture, rng)
-    return None
+            yield measured
+            sound += 1
+            if sound == _MOST_SOUND:
+                return
+
+
+def _whole(home: Household, case: Case, picture: Picture) -> tuple[Case, frozenset[Truth]]:
+    """Return a case with what goes with its picture, and what was left out, as it would make another one."""
+    quick, left_out = whole(home, case, lambda _: True)
+    if shows_only(home.protocol, quick, picture):
+        return quick, left_out
+    return whole(home, case, lambda made: shows_only(home.protocol, made, picture))
 
 
 # The story gives nothing away: who it is, where, and why an examination was asked for. All of it is invented.
 
+# Each place has a door, a sign and chairs to wait on, and each reason is possible at each of them.
 _PLACES = (
     "at a health centre",
-    "at a walk-in clinic",
+    "at the practice of a small town",
     "at a teaching clinic",
-    "on a hospital ward",
-    "at home, on a planned visit",
+    "at the day clinic of a hospital",
+    "at a clinic in the suburbs",
 )
 _REASONS = (
     "A form asks for a check-up.",
@@ -185,11 +217,7 @@ def _explains(picture: Picture) -> str:
     if picture.pattern is None:
         title = picture.computed.title if picture.computed else ""
         return f"{title}: {picture.of_class.replace('-', ' ')}"
-    return _sided(picture.pattern.consider, picture.side)
-
-
-def _sided(text: str, side: str) -> str:
-    return text.replace(SIDE, side).replace(OTHER_SIDE, OTHER_SIDE_OF.get(side, ""))
+    return filled(picture.pattern.consider, picture.side)
 
 
 def shows_only(protocol: Protocol, case: Case, picture: Picture) -> bool:
@@ -237,7 +265,7 @@ def _in_two_lights(protocol: Protocol, pattern: Pattern, side: str) -> Iterator[
     """Yield both pupils in two lights, where the pattern asks how they compare."""
     for step in filter(is_in_two_lights, protocol):
         asked = [each for each in pattern.every if each.step == step.id]
-        values = {_sided(value, side) for each in asked for value in each.values}
+        values = {filled(value, side) for each in asked for value in each.values}
         larger = [each for each in SIDES if f"{each}-larger" in values]
         trends = [each for each in ("larger-in-dark", "larger-in-light") if each in values]
         if len(larger) == 1 and trends:
@@ -281,13 +309,13 @@ def _reading_kind(protocol: Protocol, step: str) -> str:
 def _of_condition(
     protocol: Protocol, condition: Condition, side: str, rng: Random
 ) -> tuple[Truth, ...] | None:
-    values = [_sided(value, side) for value in condition.values]
+    values = [filled(value, side) for value in condition.values]
     rng.shuffle(values)
     step = protocol.step_of.get(condition.step)
     if step is None:
         computed = next(each for each in protocol.computed if each.id == condition.step)
         return _of_computed(protocol, computed, values, side, rng)
-    wanted_side, site = _sided(condition.side, side), condition.site
+    wanted_side, site = filled(condition.side, side), condition.site
     if step.sides and not wanted_side:
         wanted_side = side or rng.choice(SIDES)
     if step.sites and not site:
@@ -347,17 +375,28 @@ def _merged(truths: Sequence[Truth]) -> tuple[Truth, ...] | None:
 # What stands beside the picture.
 
 
-def _with_others(protocol: Protocol, case: Case, picture: Picture, rng: Random) -> Case:
-    """Add what is ordinary elsewhere, and what draws attention near the picture; both only noted."""
+def _with_others(
+    home: Household, case: Case, picture: Picture, left_out: frozenset[Truth], rng: Random
+) -> Case:
+    """Add what is ordinary elsewhere, and what draws attention near the picture; both only noted.
+
+    What clashes with what stands, itself or by what goes with it, is not added.
+    """
+    protocol = home.protocol
     taken = {each.step for each in case.truths if each.findings}
     taken |= _computed_from(protocol, picture)
     asked = protocol.steps_put_together
     elsewhere = [step for step in _with_a_note(protocol) if step.id not in asked | taken]
     near = [step for step in _with_a_note(protocol) if step.id in asked - taken]
+
+    def fitting_in(added: Case | None) -> Case | None:
+        made = with_room(home, added, left_out) if added else None
+        return made if made and shows_only(protocol, made, picture) else None
+
     for steps, is_decoy, most in ((elsewhere, False, 3), (near, True, 2)):
         for _ in range(rng.randint(1, most) if steps else 0):
-            tried = (_added(case, steps, is_decoy, rng) for _ in range(_LOOKS))
-            case = next((each for each in tried if each and shows_only(protocol, each, picture)), case)
+            tried = (fitting_in(_added(case, steps, is_decoy, rng)) for _ in range(_LOOKS))
+            case = next((each for each in tried if each), case)
     return case
 
 
@@ -384,19 +423,29 @@ def _notes(step: Step) -> Iterator[tuple[str, str]]:
 
 
 def _added(case: Case, steps: Sequence[Step], is_decoy: bool, rng: Random) -> Case | None:
-    """Add one finding at one entry; None where something stands at the step already."""
+    """Add one finding at one entry; None where more than an ordinary reading stands there already."""
     step = rng.choice(steps)
     entry = rng.choice(step.entries)
     finding, reading = rng.choice(list(_notes(step)))
-    if step.id in {each.step for each in (*case.truths, *case.decoys) if each.findings}:
+    said = [each for each in (*case.truths, *case.decoys) if each.step == step.id]
+    if any(each.findings for each in said) or any(
+        (each.seen or each.unseen) and each.is_at(entry) for each in said
+    ):
         return None
     truth = Truth(step=step.id, side=entry.side, site=entry.site, findings=(finding,), reading=reading)
-    # The ordinary reading of the entry makes room.
-    kept = tuple(
-        each
-        for each in case.truths
-        if each.findings or (each.step, each.side, each.site) != (truth.step, truth.side, truth.site)
-    )
+    # The ordinary reading of the entry makes room; where one is said of several entries, for this one.
+    kept = tuple(part for each in case.truths for part in _but_at(each, step, entry))
     if is_decoy:
         return replace(case, truths=kept, decoys=(*case.decoys, truth))
     return replace(case, truths=(*kept, truth))
+
+
+def _but_at(truth: Truth, step: Step, entry: Entry) -> tuple[Truth, ...]:
+    """Return what a truth says of the other entries of a step; all of it where it is about another."""
+    if truth.step != step.id or not truth.is_at(entry):
+        return (truth,)
+    return tuple(
+        replace(truth, side=each.side, site=each.site)
+        for each in step.entries
+        if each != entry and truth.is_at(each)
+    )

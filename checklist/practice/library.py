@@ -182,6 +182,15 @@ def named_seed(seed: int) -> str:
     return f"{SEED} {seed}"
 
 
+def made(protocol: Protocol, seed: int, about: str = "") -> Case:
+    """Return the case of a seed, in which all goes together that the descriptions of the protocol say so of.
+
+    Raises NoCaseError when none can be made.
+    """
+    described, _ = descriptions_of(protocol)
+    return generate(protocol, seed, about, described.fits)
+
+
 def case_of(session: Session) -> Case:
     """Return the case of a rehearsal: made again from its seed, or read from its file.
 
@@ -189,7 +198,7 @@ def case_of(session: Session) -> Case:
     """
     words = session.header.case.split()
     if len(words) == 2 and words[0] == SEED and words[1].isdecimal() and len(words[1]) <= MOST_DIGITS:
-        return generate(session.protocol, int(words[1]))
+        return made(session.protocol, int(words[1]))
     name = session.header.case
     if not is_id(name):
         raise ChecklistError("this session names no case of a simulated patient")

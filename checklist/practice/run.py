@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     # Needed where a session is read anew, and looking back reads none.
     from checklist.practice.case_score import CaseScore
 
-VERSION = "4"
+VERSION = "5"
 """Of what a run says of a session: to be raised when the same session would say something else."""
 RECALLED_MARK, MISSED_MARK = "+", "-"
 HINT_MARK, PLACE_MARK = "?", "~"
