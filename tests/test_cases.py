@@ -226,6 +226,21 @@ class TestCommands:
 
         assert out.startswith("INVENTED EXAMPLE")
         assert "- Weber test: Louder on the left (seen: Points to the left ear" in out
+        _, rest = out.split("There, and to be told\n")
+        to_tell, rest = rest.split("There, and to be written down\n")
+        to_write, told = rest.split("What must be told\n")
+        assert [line.split(":")[0] for line in to_tell.splitlines() if line.startswith("- ")] == [
+            "- Ask about hearing and balance",
+            "- Inspect the ear canal with the otoscope, left",
+            "- Whispered voice test, left",
+            "- Weber test",
+            "- Rinne test, left",
+        ]
+        assert to_write.count("cannot be seen") == 4, "the eardrum behind the wax"
+        assert "Palpate jaw joint, right: Click" in to_write
+        assert told.partition("What it is built to show")[0].count("\n- ") + 1 == 2, (
+            "hearing, and the left ear"
+        )
 
     def test_a_case_that_was_made_can_be_checked_and_shown(
         self, tmp_path: Path, capsys: pytest.CaptureFixture[str]

@@ -240,6 +240,23 @@ class TestValuesIfDone:
         assert found["measure-pressure-standing-1", "whole"].reading == "124/78"
         assert found["compare-arm-pressures", "left"].reading == "124/78"
 
+    def test_other_words_for_what_is_as_expected_take_no_value_away(self) -> None:
+        protocol = protocol_of(HEAD_AND_NECK.with_name("vital-signs.toml"))
+        case = Case(
+            id="c",
+            title="C",
+            protocol=protocol.id,
+            story="Nobody.",
+            truths=(
+                Truth(step="measure-pressure-lying", reading="124/78"),
+                Truth(step="measure-pressure-standing-1", seen="Stands firmly."),
+            ),
+        )
+        found = with_values_if_done(protocol, what_is_there(case, protocol))
+
+        standing = found["measure-pressure-standing-1", "whole"]
+        assert (standing.reading, standing.seen) == ("124/78", "Stands firmly.")
+
     def test_pupils_of_one_size_are_so_in_both_lights_and_of_others_nothing_is_said(self) -> None:
         def lights(right: str) -> list[str]:
             truths = (
@@ -266,6 +283,14 @@ class TestStories:
             assert case.story.startswith("Invented: ")
             assert f" aged {case.age}, " in case.story
             assert f"Examination asked for: {protocol.title}." in case.story
+
+    @pytest.mark.parametrize("path", BUNDLED, ids=lambda path: path.stem)
+    def test_are_told_of_places_that_have_a_waiting_room_and_a_sign(self, path: Path) -> None:
+        """What is shown speaks of both, and of having come, which nobody does at home or on a ward."""
+        stories = [generate(protocol_of(path), seed).story for seed in range(40)]
+
+        assert not [story for story in stories if "at home" in story or "ward" in story or "visit" in story]
+        assert all("clinic" in story or "health centre" in story or "practice" in story for story in stories)
 
     def test_give_nothing_away(self) -> None:
         """The same seed tells the same story, but for the age, whatever the case is about."""

@@ -1,14 +1,16 @@
 """A simulated patient on the examining screen: look, record, say what must be told, see what was there."""
 
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from checklist.cli import main
+from checklist.errors import ChecklistError
 from checklist.practice.case_score import Fate, Speed, score
 from checklist.practice.cases import Case
-from checklist.practice.library import bundled_cases, case_of, load, own_cases, own_descriptions
+from checklist.practice.library import bundled_cases, case_of, load, own_cases, own_descriptions, stamped
 from checklist.protocol.library import load_table
 from checklist.session import store
 from checklist.session.opening import Preparation, begin, resume
@@ -348,3 +350,22 @@ class TestTakingUpAgain:
 
         found: Case = case_of(session)
         assert found.id == "my-case"
+
+
+def test_a_case_that_is_another_one_by_now_is_not_taken_for_the_one_shown(desk: Desk) -> None:
+    async def leave(seat: Seat) -> None:
+        await seat.press("q")
+
+    session = sitting(desk, leave, case="seed 42")
+    case = case_of(session)
+    same, other = (
+        replace(session, header=replace(session.header, case=named))
+        for named in (stamped("seed 42", case), "seed 42 #00000000")
+    )
+
+    assert case_of(same) == case
+    with pytest.raises(ChecklistError) as caught:
+        case_of(other)
+    assert str(caught.value) == (
+        "the simulated patient 'seed 42' is no longer the one shown: another version of the program made it"
+    )

@@ -407,7 +407,8 @@ def test_any_patient_is_drawn_by_a_seed(desk: Desk) -> None:
     header = begun(desk, *["down"] * 5, "enter", text=text, name="head-and-neck")
 
     assert header.task == "patient"
-    word, number = header.case.split()
+    word, number, digest = header.case.split()
+    assert digest.startswith("#")
     assert word == "seed" and 0 <= int(number) < 10_000
 
 
@@ -435,7 +436,8 @@ def test_a_case_is_named_by_its_id_and_begins_as_such(desk: Desk) -> None:
     choose(desk, scenario)
 
     header = store.load(store.find()).session.header
-    assert (header.mode, header.task, header.case) == (REHEARSAL, "patient", "sore-hand")
+    assert (header.mode, header.task) == (REHEARSAL, "patient")
+    assert header.case.startswith("sore-hand #")
 
 
 def test_a_patient_does_not_go_with_one_section(desk: Desk) -> None:

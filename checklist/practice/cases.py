@@ -4,7 +4,7 @@ A case is invented. It says what would be seen, heard or felt, never what the pa
 """
 
 import tomllib
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -165,14 +165,17 @@ def what_is_there(case: Case, protocol: Protocol) -> dict[tuple[str, str], There
     return there
 
 
-def flawless(case: Case, protocol: Protocol) -> Session:
-    """Return the examination in which all that is there is found; conditional steps only where named."""
+def flawless(case: Case, protocol: Protocol, only: Container[str] | None = None) -> Session:
+    """Return the examination in which all that is there is found; conditional steps only where named.
+
+    `only` names the steps that are examined, where not all of them are asked about.
+    """
     there = what_is_there(case, protocol)
     at = datetime(2026, 1, 1, tzinfo=UTC)
     events: list[Event] = [Started(n=1, at=at, clock=0.0, step=protocol.steps[0].id)]
     for step in protocol:
         named = [there[step.id, entry.key] for entry in step.entries if (step.id, entry.key) in there]
-        if step.only_if and not named:
+        if (step.only_if and not named) or (only is not None and step.id not in only):
             continue
         taken = {each.entry for each in named}
         rest = tuple(entry.key for entry in step.entries if entry not in taken)
@@ -209,7 +212,7 @@ def read(text: str, name: str, find: FindProtocol) -> tuple[Case | None, list[Pr
     case = _case(Fields(table, notes))
     flaws = notes.settle()
     if protocol := find(case.protocol) if case.protocol else None:
-        flaws += _broken(case, protocol)
+        flaws += broken(case, protocol)
     elif case.protocol:
         flaws.append(no_protocol(case.protocol))
     return (None, located(flaws, text, name)) if flaws else (case, [])
@@ -305,7 +308,8 @@ def _due(fields: Fields) -> Due:
 # What the protocol does not have, a case cannot speak of.
 
 
-def _broken(case: Case, protocol: Protocol) -> list[Flaw]:
+def broken(case: Case, protocol: Protocol) -> list[Flaw]:
+    """Return what a case says that the protocol does not have, or says twice."""
     flaws: list[Flaw] = []
     ages = protocol.audience.ages
     if case.age and ages and case.age not in ages:

@@ -222,7 +222,8 @@ def _explains(picture: Picture) -> str:
 
 def shows_only(protocol: Protocol, case: Case, picture: Picture) -> bool:
     """Whether a flawless examination completes this picture alone, and nothing contradicts itself."""
-    found = known(flawless(case, protocol))
+    # The other steps are many, and none of this rests on them.
+    found = known(flawless(case, protocol, protocol.steps_put_together))
     complete = {(match.pattern.id, match.side) for match in matches(protocol, found)}
     meant = {(picture.pattern.id, picture.side)} if picture.pattern else set()
     classes = {
@@ -284,7 +285,8 @@ def _one_of(
     if blind:
         conditions.sort(key=lambda each: _reading_kind(protocol, each.step) != "distance-acuity")
     for condition in conditions:
-        if chosen := _of_condition(protocol, condition, side, rng):
+        chosen = _of_condition(protocol, condition, side, rng)
+        if chosen and _merged((*so_far, *chosen)) is not None:
             return chosen
     return None
 
@@ -391,7 +393,12 @@ def _with_others(
 
     def fitting_in(added: Case | None) -> Case | None:
         made = with_room(home, added, left_out) if added else None
-        return made if made and shows_only(protocol, made, picture) else None
+        if made is None:
+            return None
+        changed = {*made.truths, *made.decoys} ^ {*case.truths, *case.decoys}
+        # What no pattern and no computation asks about changes none of them.
+        is_apart = not {each.step for each in changed} & asked
+        return made if is_apart or shows_only(protocol, made, picture) else None
 
     for steps, is_decoy, most in ((elsewhere, False, 3), (near, True, 2)):
         for _ in range(rng.randint(1, most) if steps else 0):

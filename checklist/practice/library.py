@@ -5,13 +5,14 @@ import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from checklist.errors import ChecklistError
 from checklist.folders import bundled_protocols, data_folder, private_folder
 from checklist.practice import descriptions
-from checklist.practice.cases import FORMAT, Case, Due, FindProtocol, Truth, read
+from checklist.practice.cases import FORMAT, Case, Due, FindProtocol, Truth, broken, read
 from checklist.practice.descriptions import NONE, Descriptions
 from checklist.practice.generated import generate
 from checklist.protocol import library as protocols
@@ -191,15 +192,32 @@ def made(protocol: Protocol, seed: int, about: str = "") -> Case:
     return generate(protocol, seed, about, described.fits)
 
 
+def stamped(named: str, case: Case) -> str:
+    """Return how a session names its case, with a digest: `seed 42 #1f0c3b2a`."""
+    return f"{named} {_digest(case)}"
+
+
+def _digest(case: Case) -> str:
+    return f"#{sha256(to_toml(case).encode()).hexdigest()[:8]}"
+
+
 def case_of(session: Session) -> Case:
     """Return the case of a rehearsal: made again from its seed, or read from its file.
 
-    Raises ChecklistError when it is not there, or not for this protocol.
+    Raises ChecklistError when it is not there, is not for this protocol, or is not the one that was shown.
     """
-    words = session.header.case.split()
+    named, _, digest = session.header.case.partition(" #")
+    case = _named_case(session, named)
+    if digest and f"#{digest}" != _digest(case):
+        why = "another version of the program made it" if named.startswith(SEED) else "its file was changed"
+        raise ChecklistError(f"the simulated patient '{one_line(named)}' is no longer the one shown: {why}")
+    return case
+
+
+def _named_case(session: Session, name: str) -> Case:
+    words = name.split()
     if len(words) == 2 and words[0] == SEED and words[1].isdecimal() and len(words[1]) <= MOST_DIGITS:
         return made(session.protocol, int(words[1]))
-    name = session.header.case
     if not is_id(name):
         raise ChecklistError("this session names no case of a simulated patient")
     path = find(name)
@@ -215,10 +233,9 @@ def check_steps(case: Case, protocol: Protocol) -> None:
     """Raise when a case is not for this protocol, or speaks of what this version of it does not have."""
     if case.protocol != protocol.id:
         raise ChecklistError(f"the case '{case.id}' is for the protocol '{case.protocol}'")
-    for truth in (*case.truths, *case.decoys):
-        step = protocol.step_of.get(truth.step)
-        if step is None or any(finding not in step.finding_of for finding in truth.findings):
-            raise ChecklistError(f"the case '{case.id}' is for another version of '{protocol.id}'")
+    if flaws := broken(case, protocol):
+        what = f"the case '{case.id}' is for another version of '{protocol.id}'"
+        raise ChecklistError(f"{what}: {flaws[0].what}")
 
 
 def kept(path: Path) -> str:

@@ -66,7 +66,7 @@ def begin_patient(loaded: Loaded, patient: Patient, examiner: str, clocks: Clock
         age=patient.case.age,
         mode=REHEARSAL,
         task=PATIENT,
-        case=named,
+        case=cases.stamped(named, patient.case),
     )
     return begin(loaded, preparation, clocks)
 

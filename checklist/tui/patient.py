@@ -106,7 +106,7 @@ class PatientScreen(ExamineScreen):
         section = self.session.protocol.section_of[self.step.id]
         place, count = section.steps.index(self.step) + 1, tally(self.session)
         left = f"{section.title} {place} of {len(section.steps)}   {self.session.protocol.title}"
-        name = self.session.header.case
+        name = self.session.header.case.partition(" #")[0]
         right = f"{count.done} of {count.of} done   {name}   SIMULATED PATIENT "
         return [spread([(left, "bar")], [(right, "bar")], width), clock]
 

@@ -50,5 +50,6 @@ def after_recall(session: Session, path: Path | None) -> RehearsedScreen:
 def after_patient(session: Session, path: Path | None, case: Case) -> RehearsedScreen:
     """Return the screen on a rehearsal with a simulated patient."""
     described, _ = descriptions_of(session.protocol)
-    title = f"After the simulated patient: {session.protocol.title}   {session.header.case}"
+    name = session.header.case.partition(" #")[0]
+    title = f"After the simulated patient: {session.protocol.title}   {name}"
     return RehearsedScreen(title, case_report(session, case, described), path)
