@@ -12,8 +12,12 @@ VISIBLE_MARK = "\ufffd"
 
 # Control characters but newline and tab, and the characters that reorder or hide text (bidirectional
 # overrides and marks, zero-width and line separators): a terminal obeys them, a reader does not see them.
+# The last two lines are the code points that stand for no character, which HTML and XML refuse.
 _UNSAFE = re.compile(
-    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200b\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]"
+    "[\u0000-\u0008\u000b-\u001f\u007f-\u009f\u061c\u200b\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff"
+    + "\ufdd0-\ufdef"
+    + "".join(f"{chr(plane + 0xFFFE)}{chr(plane + 0xFFFF)}" for plane in range(0, 0x110000, 0x10000))
+    + "]"
 )
 
 

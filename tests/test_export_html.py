@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import html5lib
+import hypothesis
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -125,6 +126,7 @@ def test_words_from_outside_are_shown_letter_by_letter() -> None:
 
 
 @given(st.text(max_size=40))
+@hypothesis.example("\ufffe")
 def test_no_text_breaks_the_page(detail: str) -> None:
     page = tree(report(two(detail).session))
 

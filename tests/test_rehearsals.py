@@ -5,7 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from checklist.practice.library import made
 from checklist.practice.rehearsal import scope, task_of
+from checklist.practice.rehearsing import patient_of_seed
+from checklist.protocol.library import load
 from checklist.session import store
 from checklist.session.opening import Preparation, begin
 from checklist.session.session import OBSERVATION, REHEARSAL, Header
@@ -410,6 +413,13 @@ def test_any_patient_is_drawn_by_a_seed(desk: Desk) -> None:
     word, number, digest = header.case.split()
     assert digest.startswith("#")
     assert word == "seed" and 0 <= int(number) < 10_000
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_the_patient_of_a_seed_is_the_one_that_its_session_is_judged_by(seed: int) -> None:
+    protocol = load(HEAD_AND_NECK)
+
+    assert patient_of_seed(protocol, seed).case == made(protocol, seed)
 
 
 def test_without_patterns_no_patient_can_be_made(desk: Desk) -> None:

@@ -10,7 +10,6 @@ from secrets import randbelow
 from checklist.practice import library as cases
 from checklist.practice.cases import TASK as PATIENT
 from checklist.practice.cases import Case
-from checklist.practice.generated import generate
 from checklist.practice.rehearsal import CONTENT, Task, left_out, task_of, task_words
 from checklist.practice.tasks import missed
 from checklist.protocol.library import Loaded
@@ -54,7 +53,7 @@ def patient_of_case(protocol: Protocol, path: Path) -> Patient:
 def patient_of_seed(protocol: Protocol, seed: int | None = None) -> Patient:
     """Return the patient of a seed; without one it is drawn. Raises NoCaseError when none can be made."""
     chosen = randbelow(SEEDS) if seed is None else seed
-    return Patient(case=generate(protocol, chosen), seed=chosen)
+    return Patient(case=cases.made(protocol, chosen), seed=chosen)
 
 
 def begin_patient(loaded: Loaded, patient: Patient, examiner: str, clocks: Clocks = MACHINE) -> Recorder:
