@@ -391,6 +391,14 @@ class TestSides:
         assert told(of, case) == {("test-weber",): Speed.OTHER_SIDE}
         assert found.over_told == ()
 
+    def test_another_finding_that_names_the_other_side_is_on_the_other_side(self) -> None:
+        """Left larger, known since long, in place of right larger: neither the same nor its mirror image."""
+        case = case_of(Truth(step="compare-pupils", findings=("right-larger",)))
+        of = script()
+        of.record("compare-pupils", differs(findings=("left-known",)))
+
+        assert fate(of, "compare-pupils", case) is Fate.OTHER_SIDE
+
     def test_another_place_on_the_same_side_is_told_of_another_place(self) -> None:
         case = case_of(Truth(step="test-face-light-touch", side="left", site="cheek", findings=("reduced",)))
         of = script()

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from checklist.practice.case_due import Aim, ThereBy, aims, in_order, must_be_told, rank
-from checklist.practice.cases import Case, There, mirrored, what_is_there
+from checklist.practice.cases import Case, There, what_is_there
 from checklist.practice.descriptions import JUDGED
 from checklist.practice.fitting import with_values_if_done
-from checklist.protocol.model import OTHER, Entry, Protocol, Step
+from checklist.protocol.model import OTHER, SIDES, Entry, Protocol, Step
 from checklist.session import readings
 from checklist.session.events import Outcome, Result
 from checklist.session.session import Session
@@ -261,11 +261,21 @@ def _of_difference(there: There, result: Result) -> Fate:
         return Fate.FOUND
     if wanted & recorded:
         return Fate.IN_PART
-    if recorded & {mirrored(each) for each in wanted}:
+    if _names_other_side(recorded, wanted):
         return Fate.OTHER_SIDE
     if recorded:
         return Fate.OTHERWISE
     return Fate.BY_READING if _is_read(there, result) else _otherwise(result)
+
+
+def _names_other_side(recorded: Iterable[str], there: Iterable[str]) -> bool:
+    """Whether ids of findings name one side, and those of what is there the other: left larger for right."""
+    said, so = _sides_named(recorded), _sides_named(there)
+    return bool(said and so) and not said & so
+
+
+def _sides_named(names: Iterable[str]) -> set[str]:
+    return {word for name in names for word in name.split("-")} & set(SIDES)
 
 
 def _otherwise(result: Result) -> Fate:
@@ -409,8 +419,8 @@ def _place(told: Tellable, aim: Aim) -> Speed | None:
     wanted = aim.there.get(told.step.id, {})
     findings = {finding for there in wanted.values() for finding in there.findings}
     if wanted.keys() & set(told.entries):
-        is_mirrored = told.finding not in findings and mirrored(told.finding) in findings
-        return Speed.OTHER_SIDE if is_mirrored else Speed.RIGHT
+        is_other_side = _names_other_side([told.finding], findings)
+        return Speed.OTHER_SIDE if is_other_side else Speed.RIGHT
     if told.finding not in findings or any(told.finding in there.findings for there in told.there):
         return None
     sides = {there.entry.side for there in wanted.values()}
