@@ -98,8 +98,7 @@ def task_in(session: Session) -> Task:
 
 def scope(protocol: Protocol, section: str = "") -> tuple[Step, ...]:
     """Return the steps that always belong to the order; conditional ones depend on what is found."""
-    steps = next((each.steps for each in protocol.sections if each.id == section), protocol.steps)
-    return tuple(step for step in steps if not step.only_if)
+    return tuple(step for step in whole(protocol, section) if not step.only_if)
 
 
 def left_out(session: Session) -> tuple[Step, ...]:

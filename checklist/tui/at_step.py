@@ -3,6 +3,7 @@
 from checklist.protocol.model import Entry, Step
 from checklist.session.recorder import Recorder
 from checklist.session.session import Session
+from checklist.session.state import Stage
 from checklist.tui.screen import DrawnScreen
 from checklist.tui.sheet import Sheet
 
@@ -27,6 +28,30 @@ class AtStep(DrawnScreen):
     @property
     def step(self) -> Step:
         return self.session.protocol.step_of[self.session.state.current]
+
+    def run_clock(self) -> None:
+        """Let the clock on the screen move by itself, where it does."""
+        if self.checklist.surroundings.ticks:
+            self.set_interval(1.0, self.tick)
+
+    def tick(self) -> None:
+        """Let a second pass: only the clock is drawn, unless the file is in trouble."""
+        trouble = ""
+
+        def read() -> None:
+            nonlocal trouble
+            trouble = self.recorder.tick()
+
+        self.guarded(read)
+        if trouble or self.message[0].startswith("NOT RECORDED"):
+            self.message = (trouble or self.message[0], "urgent")
+            self.draw()
+        elif not self.is_too_small and self.session.state.stage is Stage.RUNNING:
+            self.draw_clock()
+
+    def draw_clock(self) -> None:
+        """Draw what changes with the time alone."""
+        self._show("head", self.head(self.app.size.width - 2))
 
     def warn_of_identity(self, words: str) -> None:
         """Say when own words look as if they named a person: they stay, and can be changed."""

@@ -43,8 +43,7 @@ class ExamineScreen(StepFinder, SheetKeys):
     def on_mount(self) -> None:
         if self.session.state.stage is Stage.FINISHED:
             self.place = "told"
-        if self.checklist.surroundings.ticks:
-            self.set_interval(1.0, self.tick)
+        self.run_clock()
 
     # What is to be seen.
 
@@ -140,21 +139,10 @@ class ExamineScreen(StepFinder, SheetKeys):
 
     # Time.
 
-    def tick(self) -> None:
-        """Let a second pass: only the clock line changes, unless the file is in trouble."""
-        trouble = ""
-
-        def read() -> None:
-            nonlocal trouble
-            trouble = self.recorder.tick()
-
-        self.guarded(read)
-        if trouble or self.message[0].startswith("NOT RECORDED"):
-            self.message = (trouble or self.message[0], "urgent")
-            self.draw()
-            return
+    def draw_clock(self) -> None:
+        """Draw the clock line alone: the one above it does not change with time."""
         head = self.query_one("#head", Drawn)
-        if len(head.lines) == HEAD_ROWS and self.session.state.stage is Stage.RUNNING:
+        if len(head.lines) == HEAD_ROWS:
             figures = pace(self.session, self.recorder.seconds)
             line = clock_line(self.step, figures, self.app.size.width - 2)
             head.show([head.lines[0], ((" ", "quiet"), *line)])

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from checklist.protocol.model import Step
 from checklist.session.events import Event, Marked
 from checklist.session.recorder import Recorder
-from checklist.session.state import Stage
 from checklist.text import one_line
 from checklist.tui import lists
 from checklist.tui import observe_view as sight
@@ -29,8 +28,7 @@ class ObserveScreen(StepFinder):
         """Number of the event that the last key asked about before taking it back."""
 
     def on_mount(self) -> None:
-        if self.checklist.surroundings.ticks:
-            self.set_interval(1.0, self.tick)
+        self.run_clock()
 
     # What is to be seen.
 
@@ -89,21 +87,6 @@ class ObserveScreen(StepFinder):
     def _paused_lines(self, width: int) -> list[Line]:
         text = "The clock stands still. The session is kept, whatever happens to this window."
         return [(("Paused", "title"),), BLANK, *labelled("", text, width)]
-
-    def tick(self) -> None:
-        """Let a second pass: only the head changes, unless the file is in trouble."""
-        trouble = ""
-
-        def read() -> None:
-            nonlocal trouble
-            trouble = self.recorder.tick()
-
-        self.guarded(read)
-        if trouble or self.message[0].startswith("NOT RECORDED"):
-            self.message = (trouble or self.message[0], "urgent")
-            self.draw()
-        elif not self.is_too_small and self.session.state.stage is Stage.RUNNING:
-            self._show("head", self.head(self.app.size.width - 2))
 
     def press(self, means: str, key: str) -> None:
         if means != "undo":

@@ -46,8 +46,7 @@ class RehearseScreen(AtStep):
         self._asked_leave = False
 
     def on_mount(self) -> None:
-        if self.checklist.surroundings.ticks:
-            self.set_interval(1.0, self.tick)
+        self.run_clock()
         self.guarded(self._ask)
         if self.hints:
             self.say("Something of this answer was seen before: with a hint at most.", "warn")
@@ -128,21 +127,6 @@ class RehearseScreen(AtStep):
         if self.question is None:
             return f"Everything that was asked has an answer. {finish} finishes for good.", "quiet"
         return f"{finish} finishes for good, {back} goes on.", "quiet"
-
-    def tick(self) -> None:
-        """Let a second pass: only the head changes, unless the file is in trouble."""
-        trouble = ""
-
-        def read() -> None:
-            nonlocal trouble
-            trouble = self.recorder.tick()
-
-        self.guarded(read)
-        if trouble or self.message[0].startswith("NOT RECORDED"):
-            self.message = (trouble or self.message[0], "urgent")
-            self.draw()
-        elif not self.is_too_small and self.session.state.stage is Stage.RUNNING:
-            self._show("head", self.head(self.app.size.width - 2))
 
     def press(self, means: str, key: str) -> None:
         if means != "leave":
